@@ -1,0 +1,40 @@
+"""Time: zones of the pinned time data, local clock times that exist once, elapsed hours, and times said so that nobody mishears."""
+
+from hourmark.clock.moment import (
+    FIRST_YEAR,
+    LAST_YEAR,
+    Moment,
+    WallTime,
+    Which,
+    clock_change_between,
+    moment,
+    moment_from_utc,
+    needless_which,
+    parse_wall,
+)
+from hourmark.clock.span import Span, parse_span
+from hourmark.clock.words import said, shift_proposals
+from hourmark.clock.zones import PINNED, PINNED_DATE, Zone, parse_zone, time_data, time_data_findings
+
+__all__ = [
+    "FIRST_YEAR",
+    "LAST_YEAR",
+    "PINNED",
+    "PINNED_DATE",
+    "Moment",
+    "Span",
+    "WallTime",
+    "Which",
+    "Zone",
+    "clock_change_between",
+    "moment",
+    "moment_from_utc",
+    "needless_which",
+    "parse_span",
+    "parse_wall",
+    "parse_zone",
+    "said",
+    "shift_proposals",
+    "time_data",
+    "time_data_findings",
+]
