@@ -1,0 +1,94 @@
+"""Sharing a volume among new barrels of one kind, each filled to a printed line."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+from hourmark.formulary import Barrel
+from hourmark.quantity import Mark, Volume
+
+
+class How(StrEnum):
+    """How one fill is given."""
+
+    MARK = "mark"
+    ALL = "all"
+    SYRINGE = "syringe"
+    SPRAY = "spray"
+
+
+@dataclass(frozen=True, slots=True)
+class Fill:
+    """One fill of one new barrel, one prefilled syringe, or all sprays of one bottle.
+
+    `device` is the barrel's or the product's id; `mark` is on that barrel's own scale.
+    """
+
+    how: How
+    device: str
+    volume: Volume | None
+    mark: Mark | None = None
+    sprays: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Split:
+    """A way to give a volume: one kind of barrel and the volume of each fill, larger first."""
+
+    barrel: Barrel
+    volumes: tuple[Volume, ...]
+
+    @property
+    def full(self) -> bool:
+        """Whether a fill reaches the barrel's capacity, so that no room is left to clear air."""
+        return self.volumes[0] == self.barrel.capacity
+
+    @property
+    def preference(self) -> tuple[int, bool, Volume, Volume, bool]:
+        """Smaller is better: fewest fills, not full, smaller capacity, finer step, mL scale before U-100."""
+        return (len(self.volumes), self.full, self.barrel.capacity, self.barrel.step, self.barrel.on_u100)
+
+
+def split(volume: Volume, barrel: Barrel) -> Split | None:
+    """The volume over the fewest fills of this barrel, as equal as its lines allow, or None when it lies between lines."""
+    lines = volume.value / barrel.step.value
+    if lines.denominator != 1 or lines <= 0:
+        return None
+    most = barrel.capacity.value // barrel.step.value
+    fills = -(-lines.numerator // most)
+    even, extra = divmod(lines.numerator, fills)
+    larger, smaller = barrel.step * (even + 1), barrel.step * even
+    return Split(barrel, (larger,) * extra + (smaller,) * (fills - extra))
+
+
+def best(splits: Iterable[Split]) -> Split | None:
+    """The preferred way, by the order in `Split.preference`."""
+    return min(splits, key=lambda way: way.preference, default=None)
+
+
+def roomiest(volume: Volume, barrels: Sequence[Barrel]) -> Split | None:
+    """Barrels for a volume that is taken up whole, where no line matters: as few fills as possible, with room for air."""
+    ways = []
+    for barrel in barrels:
+        fills = -(-volume.value // barrel.capacity.value)
+        if fills == 1:
+            ways.append(Split(barrel, (volume,)))
+        elif (even := split(volume, barrel)) is not None:
+            ways.append(even)
+    return best(ways)
+
+
+def lands_on_line(volume: Volume, barrels: Iterable[Barrel]) -> tuple[Barrel, ...]:
+    """Those barrels on which the volume can be drawn in one fill to a printed line."""
+    return tuple(barrel for barrel in barrels if barrel.has_line(volume))
+
+
+def scale_text(barrel: Barrel, volume: Volume) -> str:
+    """Where a volume stands on a barrel, in words: "mark 20 (0.2 mL)" on U-100, "0.2 mL" elsewhere."""
+    return f"mark {barrel.mark(volume)} ({volume})" if barrel.on_u100 else str(volume)
+
+
+def total(volumes: Iterable[Volume]) -> Volume:
+    """The sum of volumes."""
+    return sum(volumes, Volume(Fraction(0)))

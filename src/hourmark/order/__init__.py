@@ -1,0 +1,34 @@
+"""What was ordered and what is really there: orders, kits, slots, signed rules and the night that holds them."""
+
+from hourmark.order.clinic import Band, Bands, Clinic, MixRule, Rules, Slot
+from hourmark.order.kit import CartonCheck, Diluent, Kit, KitProduct, Needle, SyringeAtHome
+from hourmark.order.night import Case, LastAntagonist, Night
+from hourmark.order.order import ROUTES, After, ClockTime, Cycle, Injection, Lead, Order, Override, Purpose, Timing
+
+__all__ = [
+    "ROUTES",
+    "After",
+    "Band",
+    "Bands",
+    "CartonCheck",
+    "Case",
+    "Clinic",
+    "ClockTime",
+    "Cycle",
+    "Diluent",
+    "Injection",
+    "Kit",
+    "KitProduct",
+    "LastAntagonist",
+    "Lead",
+    "MixRule",
+    "Needle",
+    "Night",
+    "Order",
+    "Override",
+    "Purpose",
+    "Rules",
+    "Slot",
+    "SyringeAtHome",
+    "Timing",
+]

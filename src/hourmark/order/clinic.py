@@ -1,0 +1,107 @@
+"""The clinic's side: zone, slots, and the rules somebody signed. An unsigned rule rules nothing."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+from itertools import pairwise
+
+from hourmark.clock import Span, WallTime, Zone
+from hourmark.finding import Level
+from hourmark.quantity import Share, Volume
+
+
+class SlotKind(StrEnum):
+    """What the slot is for."""
+
+    RETRIEVAL = "retrieval"
+    INSEMINATION = "insemination"
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """Planned needle-in time on the clinic's clock, and where."""
+
+    id: str
+    at: WallTime
+    kind: SlotKind = SlotKind.RETRIEVAL
+    room: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class MixRule:
+    """A signed mixing rule for one product: a diluent volume it permits, and whether a part of that mix may be given.
+
+    `chosen` marks the clinic's choice where the order names none.
+    """
+
+    product: str
+    diluent: Volume
+    part_dose: bool = False
+    chosen: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """Nested closed limits on a lead: silent inside `ok`, noted inside `note`, the prescriber confirms inside `warn`, stop outside."""
+
+    ok: tuple[Span, Span]
+    note: tuple[Span, Span]
+    warn: tuple[Span, Span]
+
+    def level(self, lead: Span) -> Level | None:
+        """How much a lead weighs; None inside the silent band."""
+        for limits, level in ((self.ok, None), (self.note, Level.NOTE), (self.warn, Level.WARN)):
+            if limits[0] <= lead <= limits[1]:
+                return level
+        return Level.STOP
+
+    def nested(self) -> bool:
+        """Whether each band lies inside the next."""
+        inside = (self.ok, self.note, self.warn)
+        return all(b[0] <= a[0] <= a[1] <= b[1] for a, b in pairwise(inside))
+
+
+@dataclass(frozen=True, slots=True)
+class Bands:
+    """The signed bands by situation."""
+
+    standard: Band | None = None
+    long_agonist: Band | None = None
+    double_agonist: Band | None = None
+    double_hcg: Band | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """A clinic's signed rules. What is None has not been signed and rules nothing."""
+
+    signed_by: str
+    signed_at: WallTime
+    tell_by: Span | None = None
+    lay_out: Span | None = None
+    mixing: Span | None = None
+    morning_sample: tuple[Span, Span] | None = None
+    arrival: Span | None = None
+    fasting_solids: Span | None = None
+    fasting_clear: Span | None = None
+    tolerance_note: Share | None = None
+    tolerance_warn: Share | None = None
+    bands: Bands = Bands()
+    mixes: tuple[MixRule, ...] = ()
+
+    def mixes_of(self, product: str) -> tuple[MixRule, ...]:
+        """The signed mixing rules for a product."""
+        return tuple(rule for rule in self.mixes if rule.product == product)
+
+
+@dataclass(frozen=True, slots=True)
+class Clinic:
+    """A clinic: its name, its zone, and its signed rules if there are any."""
+
+    name: str
+    zone: Zone
+    rules: Rules | None = None
+
+    def mixes_of(self, product: str) -> Iterable[MixRule]:
+        """The signed mixing rules for a product; none without signed rules."""
+        return self.rules.mixes_of(product) if self.rules else ()

@@ -1,0 +1,54 @@
+"""A night: one clinic's slots and cases as they stand at one moment."""
+
+from dataclasses import dataclass
+
+from hourmark.clock import WallTime, Zone
+from hourmark.formulary import Drug
+from hourmark.order.clinic import Clinic, Slot
+from hourmark.order.kit import Kit
+from hourmark.order.order import Order
+
+
+@dataclass(frozen=True, slots=True)
+class LastAntagonist:
+    """The last antagonist injection, on the patient's clock."""
+
+    drug: Drug
+    at: WallTime
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One person's cycle on this night. `zone` is where she will be; `helper` names whoever injects in her place.
+
+    weight in kg; bmi in kg/m2; follicles as counted; e2 and lh as entered, with their units.
+    """
+
+    id: str
+    zone: Zone
+    order: Order
+    kit: Kit
+    slot: str | None = None
+    helper: str | None = None
+    allergies: tuple[str, ...] = ()
+    weight: str | None = None
+    bmi: str | None = None
+    follicles: int | None = None
+    e2: str | None = None
+    lh: str | None = None
+    last_antagonist: LastAntagonist | None = None
+    language: str = "en"
+
+
+@dataclass(frozen=True, slots=True)
+class Night:
+    """Everything a night file holds."""
+
+    as_of: WallTime
+    clinic: Clinic
+    slots: tuple[Slot, ...]
+    cases: tuple[Case, ...]
+
+    def slot(self, slot_id: str | None) -> Slot | None:
+        """The slot of that id."""
+        return next((slot for slot in self.slots if slot.id == slot_id), None)

@@ -1,0 +1,21 @@
+"""The plan: order, kit and slot of each case become a minute and a mark, or named refusals."""
+
+from hourmark.plan.case import CasePlan, PlannedInjection, plan_case
+from hourmark.plan.mixes import MixRow
+from hourmark.plan.night import NightPlan, plan_night
+from hourmark.plan.storage import Keep, keep_until
+from hourmark.plan.timing import Timed, antagonist_gap, when
+
+__all__ = [
+    "CasePlan",
+    "Keep",
+    "MixRow",
+    "NightPlan",
+    "PlannedInjection",
+    "Timed",
+    "antagonist_gap",
+    "keep_until",
+    "plan_case",
+    "plan_night",
+    "when",
+]

@@ -1,0 +1,506 @@
+"""One case: its order, kit and slot become planned injections with every finding at once."""
+
+import datetime as dt
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from hourmark.clock import Moment, moment
+from hourmark.dose import Drawn, Fill, How, Limits, Source, Spray, Syringe, Vial, draw, mix, proposed_limits
+from hourmark.finding import Finding, Level, Working, stops, worst_first
+from hourmark.formulary import Barrel, Form, LabelRule
+from hourmark.order import Case, Clinic, Injection, Kit, KitProduct, MixRule, Rules, Slot
+from hourmark.plan import match
+from hourmark.plan.mixes import MixRow, allowed_by, mix_table, ways_on_a_line
+from hourmark.plan.storage import Keep, keep_until
+from hourmark.plan.timing import Timed, time_injections, timing_findings, timing_working
+from hourmark.quantity import Concentration, Dose, Volume, divide
+
+
+@dataclass(frozen=True, slots=True)
+class Times:
+    """What hangs on one injection's minute; None where no signed rule gives it. All on the patient's clock but the sample's."""
+
+    tell_by: Moment | None = None
+    lay_out: Moment | None = None
+    mix_at: Moment | None = None
+    sample: tuple[Moment, Moment] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedInjection:
+    """What one ordered injection becomes. `timed` or `drawn` is None where a stop keeps it from being known.
+
+    `keep` is until when what is left over may be kept; None when it is thrown away at once.
+    """
+
+    injection: Injection
+    timed: Timed | None
+    times: Times
+    box: KitProduct | None
+    rule: LabelRule | None
+    diluent: Volume | None
+    diluent_by: str
+    drawn: Drawn | None
+    mixes: tuple[MixRow, ...]
+    keep: Keep | None
+    findings: tuple[Finding, ...]
+    working: tuple[Working, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CasePlan:
+    """One case's plan: draft only, until a named person releases a sheet made from it."""
+
+    case: Case
+    slot: Slot | None
+    slot_at: Moment | None
+    arrival: Moment | None
+    fasting: tuple[Moment | None, Moment | None]
+    injections: tuple[PlannedInjection, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def refused(self) -> bool:
+        """Whether a stop keeps this case from being carried out as it stands."""
+        return stops(self.findings)
+
+
+@dataclass(frozen=True, slots=True)
+class _Prepared:
+    """One injection's box, liquid and draw, before the case is looked at as a whole."""
+
+    box: KitProduct | None = None
+    rule: LabelRule | None = None
+    diluent: Volume | None = None
+    diluent_by: str = ""
+    vials: int = 1
+    drawn: Drawn | None = None
+    mixes: tuple[MixRow, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+
+def plan_case(case: Case, clinic: Clinic, slot: Slot | None, as_of: Moment) -> CasePlan:
+    """The plan of one case as it stands at `as_of`: every injection's minute and mark, or what keeps it from having one."""
+    rules = clinic.rules
+    slot_at, timed, findings = time_injections(case, clinic, slot)
+    findings += case.order.checks()
+    findings += timing_findings(case, rules, slot, slot_at, timed, as_of)
+    findings += _signatures(case, clinic, as_of)
+    planned = []
+    for injection in case.order.injections:
+        at = timed.get(injection.id)
+        prepared = _prepare(injection, case, clinic, at.patient.wall.date() if at else None)
+        planned.append(_planned(injection, at, rules, prepared, slot_at))
+    findings += _shared_kit(case, planned)
+    findings += _stop_list(case)
+    every = (*findings, *(finding for one in planned for finding in one.findings))
+    return CasePlan(
+        case=case,
+        slot=slot,
+        slot_at=slot_at,
+        arrival=slot_at.before(rules.arrival) if slot_at and rules and rules.arrival else None,
+        fasting=_fasting(slot_at, rules),
+        injections=tuple(planned),
+        findings=worst_first(finding.at(f"case {case.id}") for finding in every),
+    )
+
+
+def _planned(
+    injection: Injection, at: Timed | None, rules: Rules | None, prepared: _Prepared, slot_at: Moment | None
+) -> PlannedInjection:
+    working = [timing_working(injection, slot_at, at)] if at else []
+    return PlannedInjection(
+        injection=injection,
+        timed=at,
+        times=_times(at, rules),
+        box=prepared.box,
+        rule=prepared.rule,
+        diluent=prepared.diluent,
+        diluent_by=prepared.diluent_by,
+        drawn=prepared.drawn,
+        mixes=prepared.mixes,
+        keep=_keep(prepared, at),
+        findings=tuple(finding.at(f"injection {injection.id}") for finding in prepared.findings),
+        working=(*working, *(prepared.drawn.working if prepared.drawn else ())),
+    )
+
+
+def _times(at: Timed | None, rules: Rules | None) -> Times:
+    if at is None or rules is None:
+        return Times()
+    patient = at.patient
+    return Times(
+        tell_by=patient.before(rules.tell_by) if rules.tell_by else None,
+        lay_out=patient.before(rules.lay_out) if rules.lay_out else None,
+        mix_at=patient.before(rules.mixing) if rules.mixing else None,
+        sample=(at.clinic.after(rules.morning_sample[0]), at.clinic.after(rules.morning_sample[1]))
+        if rules.morning_sample
+        else None,
+    )
+
+
+def _fasting(slot_at: Moment | None, rules: Rules | None) -> tuple[Moment | None, Moment | None]:
+    if slot_at is None or rules is None:
+        return None, None
+    return (
+        slot_at.before(rules.fasting_solids) if rules.fasting_solids else None,
+        slot_at.before(rules.fasting_clear) if rules.fasting_clear else None,
+    )
+
+
+def _keep(prepared: _Prepared, at: Timed | None) -> Keep | None:
+    """Until when what is left may be kept: only a preserved liquid that the label lets one keep."""
+    box, drawn = prepared.box, prepared.drawn
+    if box is None or at is None or drawn is None or not drawn.left:
+        return None
+    if box.product.form is Form.SOLUTION:
+        in_use = box.product.fact("in-use-days")
+        opened = at.patient
+        if box.opened is not None:
+            found = moment(box.opened, at.patient.zone)
+            opened = found if isinstance(found, Moment) else opened
+        return keep_until(opened=opened, in_use_days=int(in_use.value) if in_use else None, expiry=box.expiry)
+    rule = prepared.rule
+    if rule is None or rule.in_use_days is None or prepared.diluent is None or rule.wants_entire(prepared.diluent):
+        return None
+    return keep_until(opened=at.patient, in_use_days=int(rule.in_use_days.value), expiry=box.expiry)
+
+
+def _prepare(injection: Injection, case: Case, clinic: Clinic, day: dt.date | None) -> _Prepared:
+    box = match.choose_product(injection, case.kit)
+    if isinstance(box, Finding):
+        return _Prepared(findings=(box,))
+    findings = list(match.box_findings(case, injection, box, day))
+    strength = match.strength_of(box)
+    if isinstance(strength, Finding):
+        return _Prepared(box, findings=(*findings, strength))
+    limits = _limits(clinic.rules)
+    match box.product.form:
+        case Form.POWDER:
+            assert not isinstance(strength, Concentration)
+            prepared = _powder(injection, case, clinic, box, strength, limits, day)
+        case Form.SOLUTION:
+            assert isinstance(strength, Concentration)
+            vial = Vial(strength, box.product.holds)
+            prepared = _Prepared(box, drawn=_draw(injection, vial, case.kit, limits, 1))
+        case Form.SYRINGE:
+            assert not isinstance(strength, Concentration)
+            assert box.product.holds is not None
+            prepared = _Prepared(
+                box, drawn=_draw(injection, Syringe(box.product.id, strength, box.product.holds), case.kit, limits, 1)
+            )
+        case _:
+            assert not isinstance(strength, Concentration)
+            prepared = _Prepared(box, drawn=_draw(injection, Spray(box.product.id, strength), case.kit, limits, 1))
+    findings += prepared.findings
+    if prepared.drawn is not None:
+        findings += prepared.drawn.findings
+        findings += _tools(injection, case, box, prepared.drawn)
+    findings += _rests_on(box, prepared.rule)
+    return replace(prepared, findings=tuple(findings))
+
+
+def _limits(rules: Rules | None) -> Limits:
+    if rules is None or rules.tolerance_note is None or rules.tolerance_warn is None:
+        return proposed_limits()
+    return Limits(
+        rules.tolerance_note, rules.tolerance_warn, f"clinic's rule, signed by {rules.signed_by} at {rules.signed_at}"
+    )
+
+
+def _barrels(kit: Kit) -> list[Barrel]:
+    """Every kind of new syringe at home, in an order of its own, so that the plan does not depend on the kit's."""
+    kinds = {syringe.barrel.id: syringe.barrel for syringe in kit.syringes if syringe.count > 0}
+    return sorted(kinds.values(), key=lambda barrel: (barrel.capacity, barrel.step, barrel.on_u100))
+
+
+def _count(kit: Kit, barrel_id: str) -> int:
+    return sum(syringe.count for syringe in kit.syringes if syringe.barrel.id == barrel_id)
+
+
+def _draw(injection: Injection, source: Source, kit: Kit, limits: Limits, vials: int, other_ways: str = "") -> Drawn:
+    """The draw with the syringes at home; kinds of which there are too few for their fills are left aside when another serves."""
+    kinds = _barrels(kit)
+
+    def drawn_with(barrels: Sequence[Barrel]) -> Drawn:
+        return draw(
+            injection.dose, source, barrels, vials=vials, route=injection.route, limits=limits, other_ways=other_ways
+        )
+
+    answer = drawn_with(kinds)
+    while not answer.stopped and (short := _short_of(answer, kit)):
+        fewer = [barrel for barrel in kinds if barrel.id != short]
+        if not fewer or (other := drawn_with(fewer)).stopped:
+            return answer
+        kinds, answer = fewer, other
+    return answer
+
+
+def _short_of(drawn: Drawn, kit: Kit) -> str | None:
+    """The barrel of which the kit holds fewer than this draw fills."""
+    used = [fill.device for fill in drawn.fills if fill.how in (How.MARK, How.ALL)]
+    return used[0] if used and _count(kit, used[0]) < len(used) else None
+
+
+def _powder(
+    injection: Injection,
+    case: Case,
+    clinic: Clinic,
+    box: KitProduct,
+    content: Dose,
+    limits: Limits,
+    day: dt.date | None,
+) -> _Prepared:
+    rule = match.label_rule(box)
+    if isinstance(rule, Finding):
+        return _Prepared(box, findings=(rule,))
+    if type(injection.dose) is not type(content):
+        return _Prepared(box, rule, drawn=draw(injection.dose, Vial(Concentration(content)), _barrels(case.kit)))
+    signed = tuple(clinic.mixes_of(box.product.id))
+    vials = math.ceil(divide(injection.dose, content))
+    chosen, by, stop = _choice(injection, rule, signed, box.product.id)
+    table = mix_table(injection.dose, content, rule, signed, chosen, _barrels(case.kit), vials, limits)
+    findings = list(_water_for_each(injection, vials))
+    if stop is not None or chosen is None:
+        return _Prepared(box, rule, vials=vials, mixes=table, findings=(*findings, *([stop] if stop else [])))
+    findings += _part_dose(injection, content, rule, chosen, signed)
+    findings += match.diluent_findings(case, box, chosen, vials, day)
+    vial = mix(content, chosen)
+    drawn = _draw(injection, vial, case.kit, limits, vials, ways_on_a_line(table))
+    return _Prepared(box, rule, chosen, by, vials, drawn, table, tuple(findings))
+
+
+def _whole(dose: Dose, content: Dose) -> bool:
+    return divide(dose, content).denominator == 1
+
+
+def _choice(
+    injection: Injection, rule: LabelRule, signed: Sequence[MixRule], product: str
+) -> tuple[Volume | None, str, Finding | None]:
+    """The diluent volume from the order, else the clinic's signed choice, else the only one the label prints; and whose it is."""
+    by_rule = [mixing.diluent for mixing in signed if mixing.chosen]
+    if injection.diluent is not None:
+        chosen, by = injection.diluent, "order"
+    elif len(set(by_rule)) == 1:
+        chosen, by = by_rule[0], "signed mixing rule"
+    elif len(rule.volumes) == 1 and not by_rule:
+        chosen, by = rule.volumes[0], "the only volume on the label"
+    else:
+        return None, "", _not_chosen(rule, signed, product)
+    if not allowed_by(chosen, rule, signed):
+        return None, "", _unsigned(chosen, by, rule, product)
+    return chosen, by, None
+
+
+def _not_chosen(rule: LabelRule, signed: Sequence[MixRule], product: str) -> Finding:
+    return Finding(
+        "diluent-not-chosen",
+        Level.STOP,
+        f"How much diluent goes into {product} is not chosen: the order does not say, and the clinic has not signed one choice.",
+        "Ask the prescriber and write diluent in the injection, or have the mixing rule signed with chosen = true. The mix table shows them all.",
+        "diluent",
+        f'label: "{rule.words.value}"' + "".join(f"; signed: {mixing.diluent}" for mixing in signed),
+        rule.words.cite(),
+    )
+
+
+def _unsigned(chosen: Volume, by: str, rule: LabelRule, product: str) -> Finding:
+    return Finding(
+        "diluent-unsigned",
+        Level.STOP,
+        f"{chosen} of diluent ({by}) is not printed on this label of {product}, and no signed rule permits it.",
+        "Choose a permitted volume with the prescriber, or have the clinic's lead sign a mixing rule for it.",
+        "diluent",
+        f'label: "{rule.words.value}"',
+        rule.words.cite(),
+    )
+
+
+def _water_for_each(injection: Injection, vials: int) -> Iterable[Finding]:
+    if vials > 1 and not injection.diluent_each:
+        yield Finding(
+            "water-for-each",
+            Level.STOP,
+            f"{injection.dose} takes {vials} vials, and the order does not say whether each gets its own diluent or it is carried on.",
+            'Ask the prescriber. If each gets its own, write diluent_into = "each"; carrying it on is not computed here.',
+            "diluent",
+            f"{vials} vials",
+            "signed order",
+        )
+
+
+def _part_dose(
+    injection: Injection, content: Dose, rule: LabelRule, chosen: Volume, signed: Sequence[MixRule]
+) -> Iterable[Finding]:
+    if _whole(injection.dose, content) or not rule.wants_entire(chosen):
+        return
+    if any(mixing.diluent == chosen and mixing.part_dose for mixing in signed):
+        return
+    yield Finding(
+        "part-dose-unsigned",
+        Level.STOP,
+        f"{injection.dose} is a part of {content}, and this label has the whole of a {chosen} mix given at once.",
+        "Have the clinic's lead sign a mixing rule with part_dose = true, or ask the prescriber for another product.",
+        "diluent",
+        f'label: "{rule.words.value}", entire dose: {rule.entire.value}',
+        rule.entire.cite(),
+    )
+
+
+def _tools(injection: Injection, case: Case, box: KitProduct, drawn: Drawn) -> Iterable[Finding]:
+    """Syringes and needles for what is drawn."""
+    used = [fill for fill in drawn.fills if fill.how in (How.MARK, How.ALL)]
+    if not used:
+        return
+    if (short := _short_of(drawn, case.kit)) is not None:
+        yield Finding(
+            "syringes-short",
+            Level.STOP,
+            f"{len(used)} new {short} are needed, {_count(case.kit, short)} in the kit; a used one is never filled again.",
+            "Ask the pharmacy for more syringes, or for a size that takes the dose in one.",
+            "kit",
+            f"{len(used)} new syringes",
+            "CDC, one needle, one syringe, only one time (read in the source)",
+        )
+    fixed = _fixed(used, case.kit)
+    yield from match.fixed_needle_findings(injection, fixed)
+    yield from match.needle_findings(injection, case, box.product.form is Form.POWDER, not fixed)
+    if box.product.form is Form.POWDER:
+        yield from _mixing_syringe(case.kit, used)
+
+
+def _fixed(fills: Sequence[Fill], kit: Kit) -> bool:
+    return all(syringe.needle_fixed for syringe in kit.syringes if syringe.barrel.id in {fill.device for fill in fills})
+
+
+def _mixing_syringe(kit: Kit, used: Sequence[Fill]) -> Iterable[Finding]:
+    detachable = sum(syringe.count for syringe in kit.syringes if not syringe.needle_fixed)
+    taken = len(used) if not _fixed(used, kit) else 0
+    if detachable - taken < 1:
+        yield Finding(
+            "syringe-for-mixing",
+            Level.ASK,
+            "Beside the syringe for the injection there is none with a detachable needle to mix with.",
+            "Ask what she will mix with; have a separate syringe for it, so that the last reading is made on a new one.",
+            "kit",
+            "one syringe to mix, one to inject",
+            "common practice, no source",
+        )
+
+
+def _rests_on(box: KitProduct, rule: LabelRule | None) -> Iterable[Finding]:
+    figures = match.unverified(box, rule)
+    if figures:
+        yield Finding(
+            "rests-on-unread",
+            Level.NOTE,
+            f"Draft only: {box.product.id} rests on figures that were not read in their source: {'; '.join(figures)}.",
+            "Before release two people read strength, volume and route off the box (carton_check).",
+            "kit",
+            "figures read in their source, or a carton check",
+            "hourmark's own rule",
+        )
+
+
+def _shared_kit(case: Case, planned: Sequence[PlannedInjection]) -> Iterable[Finding]:
+    """Boxes, vials and syringes that several injections of the case take from together."""
+    for box in sorted(
+        {one.box.product.id: one.box for one in planned if one.box}.values(), key=lambda box: box.product.id
+    ):
+        users = [one for one in planned if one.box is box]
+        needed = sum(_containers(one) for one in users)
+        count = sum(held.count for held in case.kit.products if held.product.id == box.product.id)
+        if needed > count:
+            yield _one_vial(box, users, needed, count) if len(users) > 1 else _kit_short(box, needed, count)
+    for barrel in _barrels(case.kit):
+        per_injection = [
+            len([fill for fill in one.drawn.fills if fill.device == barrel.id]) for one in planned if one.drawn
+        ]
+        needed, held = sum(per_injection), _count(case.kit, barrel.id)
+        if needed > held and max(per_injection) <= held:
+            yield Finding(
+                "syringes-short",
+                Level.STOP,
+                f"{needed} new {barrel.id} are needed for all injections, {held} in the kit.",
+                "Ask the pharmacy for more syringes; a used one is never filled again.",
+                "kit",
+                f"{needed} new syringes",
+                "CDC, one needle, one syringe, only one time (read in the source)",
+            )
+        elif needed == held and needed:
+            yield Finding(
+                "no-practice-syringe",
+                Level.NOTE,
+                f"Every {barrel.id} at home is needed tonight; none is spare for a practice or a slip.",
+                "Give or send a spare if there is time.",
+                "kit",
+                f"{held} at home, {held} needed",
+                "common practice, no source",
+            )
+
+
+def _containers(one: PlannedInjection) -> int:
+    if one.drawn is None or one.drawn.stopped:
+        return 1
+    if one.drawn.vials is not None:
+        return one.drawn.vials
+    return len([fill for fill in one.drawn.fills if fill.how is How.SYRINGE]) or 1
+
+
+def _kit_short(box: KitProduct, needed: int, count: int) -> Finding:
+    return Finding(
+        "kit-short",
+        Level.STOP,
+        f"{needed} x {box.product.id} are needed, {count} at home.",
+        "Ask the pharmacy for the rest tonight, or the prescriber.",
+        "kit",
+        f"{needed} needed",
+        "signed order",
+    )
+
+
+def _one_vial(box: KitProduct, users: Sequence[PlannedInjection], needed: int, count: int) -> Finding:
+    names = " and ".join(one.injection.id for one in users)
+    return Finding(
+        "one-vial-for-several",
+        Level.STOP,
+        f"Injections {names} would be taken from {count} x {box.product.id}; {needed} are needed.",
+        "Ask the prescriber whether one container may serve both, and the pharmacy for another.",
+        "kit",
+        "one container for one injection unless the prescriber says otherwise",
+        "signed order",
+    )
+
+
+def _signatures(case: Case, clinic: Clinic, as_of: Moment) -> Iterable[Finding]:
+    signed = moment(case.order.signed_at, clinic.zone, "order, signed_at")
+    if isinstance(signed, Finding):
+        yield signed
+    elif as_of < signed:
+        yield Finding(
+            "signed-later",
+            Level.STOP,
+            f"The order is signed at {case.order.signed_at}, after this plan's moment.",
+            "Check signed_at and as_of.",
+            "order",
+            "an order is signed before it is planned",
+            "common practice, no source",
+        )
+
+
+_ANTAGONISTS = ("ganirelix", "cetrorelix")
+
+
+def _stop_list(case: Case) -> Iterable[Finding]:
+    named = [drug for drug in _ANTAGONISTS if any(drug in item.lower() for item in case.order.stop)]
+    if named:
+        yield Finding(
+            "antagonist-stop-day",
+            Level.NOTE,
+            f"{' and '.join(named)} end with the TRIGGER day, not with the day the eggs are collected; one leaflet words this so that it is misread.",
+            "Say the date of the last one, and that none is taken after the trigger.",
+            "stop-list",
+            "the last antagonist belongs to the day of the trigger or the evening before",
+            "EU leaflet of cetrorelix, how to inject; EU leaflet of ganirelix, section 3 (read in the source)",
+        )
