@@ -1,0 +1,127 @@
+"""The commands. Each is a few lines that hand over to a file of its own, loaded when used, so that every start is quick."""
+
+import os
+import sys
+from pathlib import Path
+
+import click
+
+from hourmark import __version__
+
+EXIT_FAULT = 3
+"""The exit status of a fault in the program itself; 0, 1 and 2 are answers (see docs/answers.md)."""
+
+_JSON = click.option("--json", "as_json", is_flag=True, help="Answer in JSON on standard output.")
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, prog_name="hourmark", message="%(prog)s %(version)s")
+def cli() -> None:
+    """The minute and the mark of a timed injection: computed, checked, shown with its working.
+
+    For licensed professionals under their clinic's policy. The prescriber decides; follow the product label.
+    Exit status: 0 nothing stops, 1 something stops, 2 the input cannot be read.
+    """
+
+
+@cli.command()
+@click.argument("night", type=click.Path(path_type=Path))
+@click.option("--case", "case_id", metavar="ID", help="Show one case whole, with working and sources.")
+@click.option(
+    "--out", "folder", type=click.Path(path_type=Path), metavar="DIR", help="Write staff/night.json and a draft a case."
+)
+@click.option(
+    "--against", "old", type=click.Path(path_type=Path), metavar="OLD.json", help="List what moved since that plan."
+)
+@_JSON
+def plan(night: Path, case_id: str | None, folder: Path | None, old: Path | None, as_json: bool) -> None:
+    """Plan every case of a night file, in time order."""
+    from hourmark.cli.plan import run
+
+    sys.exit(run(night, case_id, folder, old, as_json))
+
+
+@cli.command()
+@click.argument("night", type=click.Path(path_type=Path))
+@_JSON
+def findings(night: Path, as_json: bool) -> None:
+    """List everything there is to say of a night file, worst first."""
+    from hourmark.cli.plan import run_findings
+
+    sys.exit(run_findings(night, as_json))
+
+
+@cli.command()
+@click.option(
+    "--slot", required=True, metavar='"DATE TIME"', help='The slot on the clinic\'s clock: "2026-11-02 10:00".'
+)
+@click.option("--zone", required=True, metavar="AREA/CITY", help="The clinic's zone.")
+@click.option("--lead", required=True, metavar="SPAN", help='Elapsed time before the slot: "36 h", "35 h 30 min".')
+@click.option("--patient-zone", metavar="AREA/CITY", help="Where she will be that night, if elsewhere.")
+@click.option("--which", metavar="first|second", help="Which of the two, where the slot's hour repeats.")
+@_JSON
+def when(slot: str, zone: str, lead: str, patient_zone: str | None, which: str | None, as_json: bool) -> None:
+    """The minute of an injection, from its slot and lead."""
+    from hourmark.cli.when import run
+
+    sys.exit(run(slot, zone, lead, patient_zone, which, as_json))
+
+
+@cli.command()
+@click.option("--label", metavar="STRENGTH", help='As on the vial: "5,000 units" (powder) or "5 mg/mL" (solution).')
+@click.option("--product", metavar="ID", help="A product of the formulary, instead of --label.")
+@click.option("--diluent", metavar="VOLUME", help='What is added to each vial of powder: "1 mL".')
+@click.option("--dose", required=True, metavar="DOSE", help='The ordered dose: "2,500 units".')
+@click.option(
+    "--syringe", "syringes", multiple=True, metavar="ID", help="A kind of syringe at hand; may be given again."
+)
+@click.option(
+    "--vials", default="1", show_default=True, metavar="N", help="How many vials are mixed, each with its own diluent."
+)
+@click.option("--route", metavar="ROUTE", help="subcutaneous, intramuscular or nasal: checks the volume at one site.")
+@_JSON
+def draw(
+    label: str | None,
+    product: str | None,
+    diluent: str | None,
+    dose: str,
+    syringes: tuple[str, ...],
+    vials: str,
+    route: str | None,
+    as_json: bool,
+) -> None:
+    """The mark on a syringe for one dose, or why there is none."""
+    from hourmark.cli.draw import run
+
+    sys.exit(run(label, product, diluent, dose, syringes, vials, route, as_json))
+
+
+@cli.command()
+@click.argument("key", required=False)
+@click.option(
+    "--audit",
+    is_flag=True,
+    help="What is not read in its source, past its check date, without a second source, or unused.",
+)
+@click.option("--products", "list_products", is_flag=True, help="List the products with their ids.")
+@_JSON
+def sources(key: str | None, audit: bool, list_products: bool, as_json: bool) -> None:
+    """Where every figure comes from: all of them, or those whose key begins with KEY."""
+    from hourmark.cli.sources import run
+
+    sys.exit(run(key, audit, list_products, as_json))
+
+
+def main() -> None:
+    """Run a command; a fault of the program is said in one line, with the traceback only when HOURMARK_TRACEBACK is set."""
+    try:
+        cli()
+    except Exception as error:
+        if os.environ.get("HOURMARK_TRACEBACK"):
+            raise
+        click.echo(
+            f"hourmark failed ({type(error).__name__}). This is a fault in the program, not in your input: use no number from it.\n"
+            "Set HOURMARK_TRACEBACK=1 and run it again to see where, and tell whoever keeps hourmark.",
+            err=True,
+        )
+        sys.exit(EXIT_FAULT)

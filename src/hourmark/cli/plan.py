@@ -1,0 +1,264 @@
+"""hourmark plan and hourmark findings: a night file to its plan."""
+
+import sys
+from collections.abc import Iterator
+from dataclasses import asdict
+from pathlib import Path
+
+import click
+
+from hourmark.cli.show import (
+    OK,
+    STOPPED,
+    UNREADABLE,
+    answer_json,
+    print_findings,
+    print_working,
+    status,
+    unread_json,
+    unreadable,
+)
+from hourmark.clock import said
+from hourmark.dose import Drawn, Fill, How
+from hourmark.exchange import Moved, findings_json, moved, plan_json, read_night, read_old, write_plan
+from hourmark.exchange.answers import case_json, state
+from hourmark.finding import Finding, Unreadable
+from hourmark.formulary import barrels
+from hourmark.plan import CasePlan, MixRow, NightPlan, PlannedInjection, plan_night
+
+_KEYS = ("made_by", "standing", "as_of", "time_data", "clinic", "cases", "moved", "findings")
+
+
+def run(path: Path, case_id: str | None, folder: Path | None, old: Path | None, as_json: bool) -> int:
+    """Answer, and the exit status."""
+    night = read_night(path)
+    if isinstance(night, tuple):
+        return _unread(night, as_json)
+    earlier = read_old(old) if old is not None else None
+    if isinstance(earlier, Finding):
+        return _unread((earlier,), as_json)
+    plan = plan_night(night)
+    chosen = [one for one in plan.cases if one.case.id == case_id]
+    if case_id is not None and not chosen:
+        known = ", ".join(one.id for one in night.cases[:20])
+        return _unread(
+            (
+                unreadable(
+                    Unreadable(f'"{case_id[:40]}" is not a case of this night.', f"Cases here: {known}."), "--case"
+                ),
+            ),
+            as_json,
+        )
+    changes = moved(earlier, plan) if earlier is not None else None
+    if folder is not None and (refusal := write_plan(plan, folder)) is not None:
+        return _unread((refusal,), as_json)
+    if as_json:
+        answer = plan_json(plan, [asdict(change) for change in changes] if changes is not None else None)
+        if case_id is not None:
+            answer |= {
+                "cases": [case_json(one) for one in chosen],
+                "findings": findings_json((*plan.findings, *chosen[0].findings)),
+            }
+        answer_json(answer)
+    elif case_id is not None:
+        _print_case(chosen[0], plan)
+    else:
+        _print_night(plan, folder)
+    if changes is not None and not as_json:
+        _print_moved(changes)
+    return _status(plan, chosen)
+
+
+def _status(plan: NightPlan, chosen: list[CasePlan]) -> int:
+    if chosen:
+        return status((*plan.findings, *chosen[0].findings))
+    return STOPPED if plan.stopped else OK
+
+
+def _unread(findings: tuple[Finding, ...], as_json: bool) -> int:
+    if as_json:
+        unread_json(_KEYS, findings_json(findings))
+    print_findings(findings, err=True)
+    return UNREADABLE
+
+
+def run_findings(path: Path, as_json: bool) -> int:
+    """Answer with every finding, and the exit status."""
+    night = read_night(path)
+    if isinstance(night, tuple):
+        if as_json:
+            answer_json({"findings": findings_json(night)})
+        print_findings(night, err=True)
+        return UNREADABLE
+    plan = plan_night(night)
+    if as_json:
+        answer_json({"findings": findings_json(plan.all_findings())})
+    else:
+        print_findings(plan.all_findings())
+        click.echo(f"\n{_counts(plan)}")
+    return STOPPED if plan.stopped else OK
+
+
+def _counts(plan: NightPlan) -> str:
+    findings = plan.all_findings()
+    counts = ", ".join(
+        f"{sum(finding.level == level for finding in findings)} {level}" for level in ("stop", "ask", "warn", "note")
+    )
+    return f"{len(plan.cases)} cases; findings: {counts}."
+
+
+def _print_night(plan: NightPlan, folder: Path | None) -> None:
+    from rich.console import Console
+    from rich.table import Table
+
+    console = Console(width=None if sys.stdout.isatty() else 160, highlight=False)
+    table = Table(
+        title=f"{plan.night.clinic.name}, as of {plan.as_of.local if plan.as_of else 'an unreadable moment'}",
+        title_justify="left",
+    )
+    for heading in ("Inject (her clock)", "Case", "Medicine", "Take", "State", "Worst finding"):
+        table.add_column(heading, overflow="fold")
+    for one, case in _in_time_order(plan):
+        table.add_row(*_row(one, case))
+    console.print(table)
+    console.print(_counts(plan))
+    console.print(f"DRAFT, NOT RELEASED: nobody injects from this. The prescriber decides. Time data {plan.time_data}.")
+    if plan.findings:
+        print_findings(plan.findings)
+    if folder is not None:
+        console.print(f"Written: {folder}/staff/night.json and a draft a case under {folder}/patients/")
+
+
+def _in_time_order(plan: NightPlan) -> Iterator[tuple[PlannedInjection, CasePlan]]:
+    """Injections by their minute; those without one last, in the order of the file."""
+    every = [(one, case) for case in plan.cases for one in case.injections]
+    return iter(
+        sorted(every, key=lambda pair: (pair[0].timed is None, pair[0].timed.patient.utc if pair[0].timed else ""))
+    )
+
+
+def _row(one: PlannedInjection, case: CasePlan) -> tuple[str, ...]:
+    injection = one.injection
+    when = "no minute" if one.timed is None else f"{one.timed.patient.wall:%a %d %b %H:%M}"
+    if one.timed is not None and one.timed.patient.zone != one.timed.clinic.zone:
+        when += f" {one.timed.patient.zone.city}"
+    if one.timed is not None and one.timed.patient.which:
+        when += f" {one.timed.patient.which.upper()}"
+    if one.timed is not None and one.timed.provisional:
+        when += " if the first is on time"
+    worst = case.findings[0] if case.findings else None
+    return (
+        when,
+        case.case.id,
+        f"{injection.drug.name} {injection.dose}, {injection.route}",
+        _take(one.drawn, one),
+        state(case),
+        f"{worst.level}: {worst.code}" if worst else "none",
+    )
+
+
+def _take(drawn: Drawn | None, one: PlannedInjection) -> str:
+    if drawn is None or drawn.stopped:
+        return "nothing: refused"
+    water = f" of {one.diluent} mix" if one.diluent else ""
+    return " + ".join(_fill(fill) for fill in drawn.fills) + water
+
+
+def _fill(fill: Fill) -> str:
+    match fill.how:
+        case How.MARK:
+            on = barrels()[fill.device]
+            return f"mark {fill.mark} ({fill.volume})" if on.on_u100 else f"{fill.mark} mL"
+        case How.ALL:
+            return f"all, about {fill.volume}"
+        case How.SYRINGE:
+            return "1 syringe"
+        case How.SPRAY:
+            return f"{fill.sprays} sprays"
+
+
+def _print_case(case: CasePlan, plan: NightPlan) -> None:
+    order = case.case.order
+    click.echo(f"Case {case.case.id}: {state(case)}. DRAFT, NOT RELEASED; the prescriber decides.")
+    click.echo(
+        f"Order: {order.purpose}, {order.cycle or 'no cycle type'} cycle, signed by {order.signed_by} at {order.signed_at}"
+    )
+    if case.slot_at is not None:
+        click.echo(f"Slot:  {said(case.slot_at)}")
+    for label, at in (
+        ("Arrive by", case.arrival),
+        ("No food after", case.fasting[0]),
+        ("No clear drinks after", case.fasting[1]),
+    ):
+        if at is not None:
+            click.echo(f"{label}: {said(at)}")
+    click.echo(f"Stop:  {', '.join(order.stop) or 'nothing in the order'}")
+    for one in case.injections:
+        _print_injection(one)
+    click.echo(f"\nTime data {plan.time_data}. Findings:")
+    print_findings((*plan.findings, *case.findings))
+
+
+def _print_injection(one: PlannedInjection) -> None:
+    injection = one.injection
+    click.echo(f"\nInjection {injection.id}: {injection.drug.name} {injection.dose}, {injection.route}")
+    if one.timed is not None:
+        click.echo(f"  Inject:  {said(one.timed.patient)}")
+        if one.timed.patient.wall != one.timed.clinic.wall:
+            click.echo(f"  Clinic:  {said(one.timed.clinic)}")
+        if one.timed.lead is not None:
+            click.echo(f"  Lead:    {one.timed.lead} to the slot")
+    for label, at in (("Tell by", one.times.tell_by), ("Lay out", one.times.lay_out), ("Mix", one.times.mix_at)):
+        if at is not None:
+            click.echo(f"  {label}: {at.wall:%a %d %b %H:%M} ({at.zone.city})")
+    if one.times.sample is not None:
+        first, last = one.times.sample
+        click.echo(f"  Morning sample: {first.wall:%a %d %b %H:%M} to {last.wall:%a %d %b %H:%M} ({first.zone.city})")
+    if one.box is not None:
+        click.echo(f"  Box:     {one.box.product.name} ({one.box.product.id})")
+    if one.diluent is not None:
+        click.echo(f"  Diluent: {one.diluent}, chosen by {one.diluent_by}")
+    if one.drawn is not None and not one.drawn.stopped:
+        _print_drawn(one.drawn)
+        if one.keep is not None:
+            click.echo(f"  Left over may be kept until {one.keep.last_date} ({one.keep.limit})")
+    _print_mixes(one.mixes)
+    if one.working:
+        click.echo("  Working:")
+        print_working(one.working)
+
+
+def _print_drawn(drawn: Drawn) -> None:
+    for fill in drawn.fills:
+        click.echo(f"  Take:    {_fill(fill)} with {fill.device}")
+    click.echo(f"  Gives:   {drawn.given}, {drawn.share} of the order")
+    if drawn.tolerance is not None:
+        click.echo(f"  Barrel tolerance (staff only): {drawn.tolerance[0]}, {drawn.tolerance[1]}")
+    if drawn.left is not None:
+        click.echo(f"  Stays in the vial{'s' if (drawn.vials or 1) > 1 else ''}: {drawn.left}")
+
+
+def _print_mixes(rows: tuple[MixRow, ...]) -> None:
+    if not rows:
+        return
+    click.echo("  Permitted mixes with the syringes at home:")
+    for row in rows:
+        drawn = row.drawn
+        marks = " + ".join(_fill(fill) for fill in drawn.fills) or "between lines or refused"
+        error = f", tolerance {drawn.tolerance[0]} = {drawn.tolerance[1]}" if drawn.tolerance else ""
+        left = f", {drawn.left} stays" if drawn.left is not None else ""
+        click.echo(
+            f"   {'*' if row.chosen else ' '} {row.diluent} ({row.allowed_by}), {row.barrel.id}: {drawn.volume}, {marks}{error}{left}"
+        )
+    click.echo("   * the signed choice" if any(row.chosen for row in rows) else "   nothing is chosen")
+
+
+def _print_moved(changes: list[Moved]) -> None:
+    if not changes:
+        click.echo("\nNothing moved since the earlier plan.")
+        return
+    click.echo(f"\nMoved since the earlier plan: {len(changes)}. Call these people; have the old alarm deleted.")
+    for change in changes:
+        click.echo(
+            f"  case {change.case}, injection {change.injection}: {change.was_said or 'no minute'} -> {change.now_said or 'no minute'}"
+        )

@@ -1,0 +1,62 @@
+"""Text for people: findings, workings, and JSON for programs."""
+
+import json
+import sys
+from collections.abc import Iterable
+from typing import Any
+
+import click
+
+from hourmark.finding import Finding, Level, Unreadable, Working, stops, worst_first
+
+OK, STOPPED, UNREADABLE = 0, 1, 2
+
+_COLOURS = {Level.STOP: "red", Level.ASK: "magenta", Level.WARN: "yellow", Level.NOTE: "cyan"}
+
+
+def answer_json(answer: dict[str, Any]) -> None:
+    """Print a JSON answer on standard output."""
+    json.dump(answer, sys.stdout, indent=1, ensure_ascii=False)
+    sys.stdout.write("\n")
+
+
+def unread_json(keys: Iterable[str], findings: Iterable[dict[str, Any]]) -> None:
+    """Print the answer to input that cannot be read: every key null but the findings."""
+    answer_json(dict.fromkeys(keys) | {"findings": list(findings)})
+
+
+def unreadable(error: Unreadable, where: str) -> Finding:
+    """The stop for a piece of input that cannot be read."""
+    return Finding("unreadable", Level.STOP, error.what, error.do, where, "what can be read", "docs/answers.md")
+
+
+def status(findings: Iterable[Finding]) -> int:
+    """The exit status of an answer that was read."""
+    return STOPPED if stops(findings) else OK
+
+
+def print_findings(findings: Iterable[Finding], *, err: bool = False) -> None:
+    """Every finding in full, worst first."""
+    for finding in worst_first(findings):
+        click.echo(err=err)
+        head = click.style(
+            f"{finding.level.upper()}: {finding.what}", fg=_COLOURS[finding.level], bold=finding.level is Level.STOP
+        )
+        click.echo(head, err=err)
+        if finding.where:
+            click.echo(f"  Where:  {finding.where}", err=err)
+        if finding.limit:
+            click.echo(f"  Limit:  {finding.limit}", err=err)
+        if finding.source:
+            click.echo(f"  Source: {finding.source}", err=err)
+        click.echo(f"  Do:     {finding.do}", err=err)
+        click.echo(f"  Code:   {finding.code}", err=err)
+
+
+def print_working(working: Iterable[Working]) -> None:
+    """How each number came about."""
+    for step in working:
+        click.echo(f"  {step.name}: {step.formula}")
+        for name, value, source in step.inputs:
+            click.echo(f"    {name} = {value}   [{source}]")
+        click.echo(f"    result: {step.result}")

@@ -1,0 +1,19 @@
+"""In and out: the night file, and the answers as JSON, as text and as files."""
+
+from hourmark.exchange.against import Moved, moved, read_old
+from hourmark.exchange.answers import draw_json, finding_json, findings_json, plan_json, when_json
+from hourmark.exchange.nightfile import read_night
+from hourmark.exchange.write import write_plan
+
+__all__ = [
+    "Moved",
+    "draw_json",
+    "finding_json",
+    "findings_json",
+    "moved",
+    "plan_json",
+    "read_night",
+    "read_old",
+    "when_json",
+    "write_plan",
+]

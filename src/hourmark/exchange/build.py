@@ -1,0 +1,285 @@
+"""From the keys of a night file to the night: ids that must agree, and each table as what it means."""
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from datetime import timedelta
+
+from hourmark.clock import Span, WallTime, parse_span, parse_wall
+from hourmark.exchange import keys
+from hourmark.exchange.structure import Path, Problem
+from hourmark.finding import Unreadable
+from hourmark.order import (
+    After,
+    Band,
+    Bands,
+    CartonCheck,
+    Case,
+    Clinic,
+    ClockTime,
+    Diluent,
+    Injection,
+    Kit,
+    KitProduct,
+    LastAntagonist,
+    Lead,
+    MixRule,
+    Needle,
+    Night,
+    Order,
+    Override,
+    Rules,
+    Slot,
+    SyringeAtHome,
+    Timing,
+)
+
+
+def cross_problems(night: keys.NightKeys) -> Iterator[Problem]:
+    """What cannot be read although every key alone can: ids given twice or pointing nowhere, and timings that are none or several."""
+    yield from _repeated((slot.id for slot in night.slots), ("slots",))
+    yield from _repeated((case.id for case in night.cases), ("cases",))
+    slots = {slot.id for slot in night.slots}
+    if not night.cases:
+        yield Problem(("cases",), "file-value", "There is no case.", "Add at least one [[cases]] table.")
+    if night.clinic.rules is not None:
+        yield from _bands(night.clinic.rules.bands)
+    for place, case in enumerate(night.cases):
+        here: Path = ("cases", place)
+        if case.slot is not None and case.slot not in slots:
+            yield _points_nowhere((*here, "slot"), case.slot, "slots")
+        yield from _injections(case, (*here, "order"))
+
+
+def _repeated(ids: Iterable[str], path: Path) -> Iterator[Problem]:
+    listed = list(ids)
+    counts = Counter(name.lower() for name in listed)
+    seen: set[str] = set()
+    for place, name in enumerate(listed):
+        if counts[name.lower()] > 1 and name.lower() in seen:
+            yield Problem(
+                (*path, place, "id"),
+                "file-id-repeated",
+                f'"{name}" is given twice (upper and lower case count as the same).',
+                "Give each its own id.",
+            )
+        seen.add(name.lower())
+
+
+def _points_nowhere(path: Path, name: str, table: str) -> Problem:
+    return Problem(
+        path,
+        "file-id-unknown",
+        f'"{name}" is not an id under {table}.',
+        f"Write an id that stands under {table}, or add it there.",
+    )
+
+
+def _injections(case: keys.CaseKeys, path: Path) -> Iterator[Problem]:
+    injections = case.order.injections
+    known = {injection.id for injection in injections}
+    if not injections:
+        yield Problem(
+            (*path, "injections"),
+            "file-value",
+            "The order has no injection.",
+            "Add at least one [[cases.order.injections]] table.",
+        )
+    yield from _repeated((injection.id for injection in injections), (*path, "injections"))
+    for name in case.order.sequence:
+        if name not in known:
+            yield _points_nowhere((*path, "sequence"), name, "injections")
+    for place, injection in enumerate(injections):
+        here: Path = (*path, "injections", place)
+        if injection.after is not None and injection.after.injection not in known:
+            yield _points_nowhere((*here, "after"), injection.after.injection, "injections")
+        given = [name for name in ("lead", "at", "after") if getattr(injection, name) is not None]
+        if len(given) != 1:
+            yield Problem(
+                here,
+                "file-timing",
+                f"Exactly one of lead, at and after belongs to an injection; here: {', '.join(given) or 'none'}.",
+                'Write lead = "36 h" with a window, at = "2026-11-18 22:00" with a window, or after = { ... }.',
+            )
+        else:
+            yield from _window(injection, here)
+
+
+def _window(injection: keys.InjectionKeys, path: Path) -> Iterator[Problem]:
+    if injection.after is not None and injection.window is not None:
+        yield Problem(
+            (*path, "window"),
+            "file-timing",
+            "With after, the window stands inside after.",
+            "Move window into after = { ... }.",
+        )
+        return
+    try:
+        _timing(injection)
+    except Unreadable as error:
+        yield Problem((*path, "window"), "file-value", error.what, error.do)
+
+
+def _bands(bands: keys.BandsKeys) -> Iterator[Problem]:
+    for name in ("standard", "long_agonist", "double_agonist", "double_hcg"):
+        band = getattr(bands, name)
+        if band is not None and not Band(band.ok, band.note, band.warn).nested():
+            yield Problem(
+                ("clinic", "rules", "bands", name),
+                "file-value",
+                "The bands are not nested: ok must lie inside note, and note inside warn.",
+                "Write closed limits that contain each other.",
+            )
+
+
+def build(night: keys.NightKeys) -> Night:
+    """The night; its keys have passed `cross_problems`."""
+    return Night(
+        as_of=night.as_of,
+        clinic=Clinic(night.clinic.name, night.clinic.zone, _rules(night.clinic.rules)),
+        slots=tuple(
+            Slot(slot.id, WallTime(slot.at.local, slot.which or slot.at.which), slot.kind, slot.room)
+            for slot in night.slots
+        ),
+        cases=tuple(map(_case, night.cases)),
+    )
+
+
+def _rules(rules: keys.RulesKeys | None) -> Rules | None:
+    if rules is None:
+        return None
+    return Rules(
+        signed_by=rules.signed_by,
+        signed_at=rules.signed_at,
+        tell_by=rules.tell_by,
+        lay_out=rules.lay_out,
+        mixing=rules.mixing,
+        morning_sample=rules.morning_sample,
+        arrival=rules.arrival,
+        fasting_solids=rules.fasting_solids,
+        fasting_clear=rules.fasting_clear,
+        tolerance_note=rules.tolerance_note,
+        tolerance_warn=rules.tolerance_warn,
+        bands=Bands(
+            *map(
+                _band,
+                (rules.bands.standard, rules.bands.long_agonist, rules.bands.double_agonist, rules.bands.double_hcg),
+            )
+        ),
+        mixes=tuple(MixRule(mix.product.id, mix.diluent, mix.part_dose, mix.chosen) for mix in rules.mixes),
+    )
+
+
+def _band(band: keys.BandKeys | None) -> Band | None:
+    return Band(band.ok, band.note, band.warn) if band is not None else None
+
+
+def _case(case: keys.CaseKeys) -> Case:
+    last = case.last_antagonist
+    return Case(
+        id=case.id,
+        zone=case.zone,
+        order=_order(case.order),
+        kit=_kit(case.kit),
+        slot=case.slot,
+        helper=case.helper,
+        allergies=case.allergies,
+        weight=case.weight,
+        bmi=case.bmi,
+        follicles=case.follicles,
+        e2=case.e2,
+        lh=case.lh,
+        last_antagonist=LastAntagonist(last.drug[0], last.at) if last else None,
+        language=case.language,
+    )
+
+
+def _order(order: keys.OrderKeys) -> Order:
+    return Order(
+        purpose=order.purpose,
+        signed_by=order.signed_by,
+        signed_at=order.signed_at,
+        cycle=order.cycle,
+        stop=order.stop,
+        injections=tuple(map(_injection, order.injections)),
+        sequence=order.sequence,
+        largest_gap=order.largest_gap,
+    )
+
+
+def _injection(injection: keys.InjectionKeys) -> Injection:
+    override = injection.override
+    return Injection(
+        id=injection.id,
+        drug=injection.drug[0],
+        drug_as_written=injection.drug[1],
+        dose=injection.dose,
+        route=injection.route,
+        timing=_timing(injection),
+        product=injection.product.id if injection.product else None,
+        diluent=injection.diluent,
+        diluent_each=injection.diluent_into == "each",
+        override=Override(override.by, override.reason, override.at) if override else None,
+        route_confirmed_by=injection.route_confirmed_by,
+    )
+
+
+def _timing(injection: keys.InjectionKeys) -> Timing:
+    window = injection.window
+    if injection.lead is not None:
+        return Lead(injection.lead, _spans(window) if window else None)
+    if injection.after is not None:
+        return After(injection.after.injection, injection.after.gap, injection.after.window)
+    assert injection.at is not None
+    at = WallTime(injection.at.local, injection.which or injection.at.which)
+    return ClockTime(at, _walls(window, at) if window else None)
+
+
+def _spans(window: tuple[keys.Text, keys.Text]) -> tuple[Span, Span]:
+    least, most = map(parse_span, window)
+    if most < least:
+        raise Unreadable(f"The window {least} to {most} has the larger value first.", "Write the smaller value first.")
+    return least, most
+
+
+def _walls(window: tuple[keys.Text, keys.Text], at: WallTime) -> tuple[WallTime, WallTime]:
+    """Clock times around `at`: "21:30" is the last such time before it or the first after it; a full date may be given instead."""
+    first, last = window
+    return _bound(first, at, before=True), _bound(last, at, before=False)
+
+
+def _bound(text: str, at: WallTime, *, before: bool) -> WallTime:
+    if len(text) != len("21:30"):
+        return parse_wall(text)
+    same_day = parse_wall(f"{at.local:%Y-%m-%d} {text}")
+    if before and same_day.local > at.local:
+        return WallTime(same_day.local - timedelta(days=1))
+    if not before and same_day.local < at.local:
+        return WallTime(same_day.local + timedelta(days=1))
+    return same_day
+
+
+def _kit(kit: keys.KitKeys) -> Kit:
+    return Kit(
+        products=tuple(map(_product, kit.products)),
+        diluents=tuple(
+            Diluent(diluent.kind, diluent.volume, diluent.count, diluent.expiry) for diluent in kit.diluents
+        ),
+        syringes=tuple(SyringeAtHome(syringe.syringe, syringe.count, syringe.fixed) for syringe in kit.syringes),
+        needles=tuple(Needle(needle.gauge, needle.length, needle.count) for needle in kit.needles),
+    )
+
+
+def _product(box: keys.ProductKeys) -> KitProduct:
+    check = box.carton_check
+    return KitProduct(
+        product=box.product,
+        strength=box.strength,
+        label_rule=box.label_rule,
+        words=box.words,
+        lot=box.lot,
+        expiry=box.expiry,
+        count=box.count,
+        opened=box.opened,
+        out_of_fridge=box.out_of_fridge,
+        carton_check=CartonCheck(check.by, check.at) if check else None,
+    )

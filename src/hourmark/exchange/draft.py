@@ -1,0 +1,175 @@
+"""The plain-text draft of one case's page: every line says one thing, in the same words each time, so that it can be checked back."""
+
+from collections.abc import Iterator
+
+from hourmark.clock import Moment, said
+from hourmark.dose import Fill, How
+from hourmark.exchange.answers import DRAFT
+from hourmark.formulary import Barrel, Form, barrels
+from hourmark.order import After
+from hourmark.plan import CasePlan, NightPlan, PlannedInjection
+from hourmark.quantity import number_text
+from hourmark.quantity.words import dose_words
+
+_ROUTES = {
+    "subcutaneous": "subcutaneous (under the skin)",
+    "intramuscular": "intramuscular (into the muscle)",
+    "nasal": "nasal (into the nose)",
+}
+
+
+def draft_text(plan: CasePlan, night: NightPlan) -> str:
+    """The draft for one case. A refused case gets no instruction at all; nothing here names another case."""
+    return "\n".join(
+        (DRAFT, "", f"Case {plan.case.id}", "", *(_refused() if plan.refused else _page(plan, night)), "", DRAFT, "")
+    )
+
+
+def _refused() -> Iterator[str]:
+    yield "No instruction can be drafted for this case yet. The clinic has something to settle first."
+    yield "Do not mix or inject anything from this page. Ring the clinic."
+
+
+def _page(plan: CasePlan, night: NightPlan) -> Iterator[str]:
+    who = f"{plan.case.helper} gives" if plan.case.helper else "You give"
+    count = len(plan.injections)
+    yield "Do not inject from this page. It counts only after the clinic has released it and read it out with you."
+    yield f"{who} {count} medicine{'s' * (count != 1)}."
+    if plan.case.order.sequence and plan.case.order.largest_gap:
+        yield f"Together, in this order, at most {plan.case.order.largest_gap} apart."
+    for place, one in enumerate(_in_sequence(plan), 1):
+        yield ""
+        yield from _injection(one, place, count)
+    yield ""
+    yield from _around(plan)
+    yield ""
+    yield from _cautions()
+    yield ""
+    yield from _small_print(plan, night)
+
+
+def _in_sequence(plan: CasePlan) -> list[PlannedInjection]:
+    """In time order; together ones in the ordered sequence."""
+    sequence = {name: place for place, name in enumerate(plan.case.order.sequence)}
+    return sorted(
+        plan.injections,
+        key=lambda one: (one.timed.patient.at if one.timed else None, sequence.get(one.injection.id, 0)),
+    )
+
+
+def _injection(one: PlannedInjection, place: int, count: int) -> Iterator[str]:
+    injection = one.injection
+    assert one.timed is not None
+    assert one.drawn is not None
+    assert one.box is not None
+    yield f"MEDICINE {place} of {count}: {injection.drug.name}"
+    yield f"When: {said(one.timed.patient)}"
+    if isinstance(injection.timing, After):
+        yield f"  This time holds only if the first is given on its minute. It is {injection.timing.gap} after the ACTUAL first: ring with that time."
+    if one.timed.clinic.wall != one.timed.patient.wall:
+        yield f"  The clinic's clock then: {said(one.timed.clinic)}"
+    yield f"Dose: {injection.dose} ({dose_words(injection.dose)})"
+    yield f"Route: {_ROUTES[injection.route]}"
+    yield f"Box: {one.box.product.name}"
+    if one.box.words:
+        yield f'  Words on the box: "{one.box.words}"'
+    if one.times.lay_out:
+        yield f"Lay everything out: {_clock(one.times.lay_out)}"
+    if one.times.mix_at and one.box.product.form in (Form.POWDER, Form.SOLUTION):
+        yield f"Start: {_clock(one.times.mix_at)}"
+    yield from _vials(one)
+    yield from _fills(one.drawn.fills)
+    if one.drawn.left and one.box.product.form in (Form.POWDER, Form.SOLUTION):
+        yield f"What stays in the vial: about {one.drawn.left}. That is right. Do not inject it."
+        yield _afterwards(one)
+
+
+def _afterwards(one: PlannedInjection) -> str:
+    if one.keep is None:
+        return "Afterwards: keep the vial until the clinic has your report, then throw it away. Nothing in it is used again."
+    return f"Afterwards: use nothing from the vial without a new order; it may be kept until {one.keep.last_date:%A} {one.keep.last_date.day} {one.keep.last_date:%B %Y}."
+
+
+def _vials(one: PlannedInjection) -> Iterator[str]:
+    assert one.drawn is not None
+    vials = one.drawn.vials
+    if vials is None:
+        return
+    yield f"Vials: {vials}"
+    if one.diluent is not None and one.box is not None:
+        kind = one.box.product.facts["diluent"].value
+        yield f"Water: {one.diluent} of {kind} into {'the vial' if vials == 1 else 'each vial'}. Not more."
+
+
+def _fills(fills: tuple[Fill, ...]) -> Iterator[str]:
+    for place, fill in enumerate(fills, 1):
+        number = f" {place} of {len(fills)}" if len(fills) > 1 else ""
+        match fill.how:
+            case How.MARK:
+                barrel = barrels()[fill.device]
+                yield f"Syringe{number}: {_barrel(barrel)} (new)"
+                yield f"  Stop at: {_mark(fill, barrel)}"
+            case How.ALL:
+                yield f"Syringe{number}: {_barrel(barrels()[fill.device])} (new)"
+                yield f"  Draw up everything that is {'left' if place > 1 else 'in the vial'}, about {fill.volume}. Inject all of it."
+            case How.SYRINGE:
+                yield f"Prefilled syringe{number}: inject all of it ({fill.volume})."
+            case How.SPRAY:
+                assert fill.sprays is not None
+                yield f"Sprays: {fill.sprays}"
+
+
+def _barrel(barrel: Barrel) -> str:
+    if barrel.on_u100:
+        return f"{barrel.capacity} U-100 syringe, largest number {number_text(barrel.mark(barrel.capacity).value)}"
+    return f"{barrel.capacity} syringe, lines every {barrel.step}"
+
+
+def _mark(fill: Fill, barrel: Barrel) -> str:
+    return f"mark {fill.mark} ({fill.volume})" if barrel.on_u100 else f"{fill.mark} mL"
+
+
+def _around(plan: CasePlan) -> Iterator[str]:
+    if plan.slot_at is not None:
+        kind = plan.slot.kind if plan.slot else "procedure"
+        yield f"Planned {kind}: {said(plan.slot_at)}"
+    if plan.arrival is not None:
+        yield f"Be there by: {said(plan.arrival)}"
+    solids, clear = plan.fasting
+    if solids is not None:
+        yield f"No food after: {said(solids)}"
+    if clear is not None:
+        yield f"No clear drinks after: {said(clear)}"
+    stop = ", ".join(plan.case.order.stop)
+    yield f"Medicines to stop, by the order: {stop}" if stop else "Medicines to stop: none in the order."
+
+
+def _cautions() -> Iterator[str]:
+    yield "BEFORE you inject: strong lower belly pain, fast weight gain, vomiting or trouble breathing: do not inject yet. Ring the clinic."
+    yield "Severe symptoms: emergency services first."
+    yield "Late, wrong or unsure: do not repeat and do not add a dose. Keep everything: vials, syringes, needles, boxes. Ring the clinic."
+    yield "Number to ring at that hour: written in by the clinic at release."
+
+
+def _small_print(plan: CasePlan, night: NightPlan) -> Iterator[str]:
+    order = plan.case.order
+    yield f"Instruction derived from the order signed by {order.signed_by} at {order.signed_at} ({night.night.clinic.zone.name})."
+    yield f"Planned as of {night.as_of.local if night.as_of else 'unknown'}; time data {night.time_data}."
+    sources = dict.fromkeys(
+        fact.cite()
+        for one in plan.injections
+        if one.box is not None
+        for fact in (
+            one.box.product.fact("content"),
+            one.box.product.fact("concentration"),
+            one.rule.words if one.rule else None,
+        )
+        if fact is not None
+    )
+    for source in sources:
+        yield f"Source: {source}"
+    yield "Follow the prescriber, the product label and local policy."
+
+
+def _clock(at: Moment) -> str:
+    return f"{at.wall:%A} {(at.wall.hour - 1) % 12 + 1}:{at.wall:%M} {'am' if at.wall.hour < 12 else 'pm'} ({at.wall:%H:%M})"

@@ -1,0 +1,116 @@
+"""Reading a night file: from bytes to a Night, or every problem with its file and line."""
+
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+
+from hourmark.exchange.build import build, cross_problems
+from hourmark.exchange.keys import NightKeys
+from hourmark.exchange.lines import Lines
+from hourmark.exchange.structure import Problem, structure
+from hourmark.finding import Finding, Level
+from hourmark.order import Night
+
+MOST_LINES = 2_000_000
+_DOCUMENT = "docs/night-file.md"
+
+
+def read_night(path: Path) -> Night | tuple[Finding, ...]:
+    """The night in the file, or stops: each with file and line, what is wrong, and what to write."""
+    text = _text(path)
+    if isinstance(text, Finding):
+        return (text,)
+    try:
+        table = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        return tuple(_not_toml(path, text, error))
+    except RecursionError:
+        return (_whole_file(path, "The file nests tables or lists too deeply.", f"Write it as in {_DOCUMENT}."),)
+    read = structure(table, NightKeys)
+    if isinstance(read, list):
+        return _located(path, text, read)
+    if problems := list(cross_problems(read)):
+        return _located(path, text, problems)
+    return build(read)
+
+
+def _text(path: Path) -> str | Finding:
+    try:
+        raw = path.read_bytes()
+    except IsADirectoryError:
+        return _whole_file(path, "This is a folder.", "Name the night file in it.")
+    except FileNotFoundError:
+        return _whole_file(path, "There is no such file.", "Check the name and the folder.")
+    except OSError as error:
+        return _whole_file(path, f"The file cannot be read: {error.strerror}.", "Check who may read it.")
+    if raw.count(b"\n") > MOST_LINES:
+        return _whole_file(path, f"The file has more than {MOST_LINES:,} lines.", "Split the night into several files.")
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        return _whole_file(path, "The file is not UTF-8 text.", "Save it as UTF-8.", line)
+    if not text.strip():
+        return _whole_file(
+            path, "The file is empty.", f"Write a night as in {_DOCUMENT}, or start from examples/ordinary-night.toml."
+        )
+    return text
+
+
+def _whole_file(path: Path, what: str, do: str, line: int | None = None) -> Finding:
+    where = f"{path}:{line}" if line else str(path)
+    return Finding("file-unreadable", Level.STOP, what, do, where, "a night file is UTF-8 TOML", _DOCUMENT)
+
+
+def _not_toml(path: Path, text: str, error: tomllib.TOMLDecodeError) -> Iterator[Finding]:
+    message = str(error)
+    first = _line_in(message, text)
+    yield Finding(
+        "file-not-toml",
+        Level.STOP,
+        f"This is not TOML: {message.partition(' (at ')[0]}.",
+        "Check quotes, brackets and equals signs on this line and the one before.",
+        f"{path}:{first}",
+        "TOML 1.0",
+        "toml.io, specification 1.0.0",
+    )
+    for line in Lines(text).broken():
+        if line != first:
+            yield Finding(
+                "file-not-toml",
+                Level.STOP,
+                "This is not TOML either.",
+                "Check quotes, brackets and equals signs here.",
+                f"{path}:{line}",
+                "TOML 1.0",
+                "toml.io, specification 1.0.0",
+            )
+
+
+def _line_in(message: str, text: str) -> int:
+    digits = message.partition("(at line ")[2].partition(",")[0]
+    return int(digits) if digits.isdecimal() else text.count("\n") + 1
+
+
+def _located(path: Path, text: str, problems: list[Problem]) -> tuple[Finding, ...]:
+    lines = Lines(text)
+    found = [
+        Finding(
+            problem.code,
+            Level.STOP,
+            problem.what,
+            problem.do,
+            f"{path}:{lines.of(problem.path)}, {_dotted(problem.path)}" if problem.path else str(path),
+            "the keys of a night file",
+            _DOCUMENT,
+        )
+        for problem in sorted(problems, key=lambda problem: lines.of(problem.path))
+    ]
+    return tuple(dict.fromkeys(found))
+
+
+def _dotted(path: tuple[str | int, ...]) -> str:
+    text = ""
+    for step in path:
+        text += f"[{step + 1}]" if isinstance(step, int) else f".{step}" if text else step
+    return text

@@ -1,0 +1,98 @@
+"""Writing a plan into a folder: whole or not at all, and never over a folder that is not an earlier output."""
+
+import json
+import os
+import shutil
+import tempfile
+from pathlib import Path
+
+from hourmark.exchange.answers import plan_json
+from hourmark.exchange.draft import draft_text
+from hourmark.finding import Finding, Level
+from hourmark.plan import NightPlan
+
+MARKER = ".hourmark-output"
+"""The file by which a folder is known as an earlier output."""
+
+
+def write_plan(plan: NightPlan, folder: Path) -> Finding | None:
+    """Write staff/night.json and a draft a case under patients/; a stop when the folder may not be used or cannot be written.
+
+    Everything is built in a new folder beside, which then takes the name; an earlier output is removed last.
+    """
+    folder = folder.absolute()
+    if (refusal := _not_ours(folder)) is not None:
+        return refusal
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        building = Path(tempfile.mkdtemp(prefix=f".{folder.name}-new-", dir=folder.parent))
+        try:
+            _fill(building, plan)
+            _take_place(building, folder)
+        except BaseException:
+            shutil.rmtree(building, ignore_errors=True)
+            raise
+    except OSError as error:
+        return _refusal(
+            folder,
+            f"The folder cannot be written: {error.strerror or error}.",
+            "Name a folder that you may write to; nothing was left there.",
+        )
+    return None
+
+
+def _fill(building: Path, plan: NightPlan) -> None:
+    building.chmod(0o755)
+    (building / MARKER).write_text("Made by hourmark; it may replace this folder.\n", encoding="utf-8")
+    staff = building / "staff"
+    staff.mkdir()
+    (staff / "night.json").write_text(
+        json.dumps(plan_json(plan), indent=1, ensure_ascii=False) + "\n", encoding="utf-8"
+    )
+    for case in plan.cases:
+        own = building / "patients" / case.case.id
+        own.mkdir(parents=True)
+        (own / "draft.txt").write_text(draft_text(case, plan), encoding="utf-8")
+
+
+def _take_place(building: Path, folder: Path) -> None:
+    if not folder.exists():
+        building.rename(folder)
+        return
+    old = Path(tempfile.mkdtemp(prefix=f".{folder.name}-old-", dir=folder.parent))
+    os.replace(folder, old)
+    try:
+        building.rename(folder)
+    except OSError:
+        os.replace(old, folder)
+        raise
+    shutil.rmtree(old, ignore_errors=True)
+
+
+def _not_ours(folder: Path) -> Finding | None:
+    try:
+        if folder.is_symlink() or (folder.exists() and not folder.is_dir()):
+            return _refusal(folder, "This is not a folder.", "Name a new folder, an empty one, or an earlier output.")
+        if folder.is_dir() and any(folder.iterdir()) and not (folder / MARKER).is_file():
+            return _refusal(
+                folder,
+                "This folder holds other things.",
+                "Name a new folder, an empty one, or an earlier output; nothing was changed.",
+            )
+    except OSError as error:
+        return _refusal(
+            folder, f"The folder cannot be looked at: {error.strerror}.", "Name a folder that you may write to."
+        )
+    return None
+
+
+def _refusal(folder: Path, what: str, do: str) -> Finding:
+    return Finding(
+        "out-refused",
+        Level.STOP,
+        what,
+        do,
+        str(folder),
+        "an absent or empty folder, or an earlier output",
+        "docs/answers.md",
+    )
