@@ -208,9 +208,9 @@ def _print_injection(one: PlannedInjection) -> None:
             click.echo(f"  Clinic:  {said(one.timed.clinic)}")
         if one.timed.lead is not None:
             click.echo(f"  Lead:    {one.timed.lead} to the slot")
-    for label, at in (("Tell by", one.times.tell_by), ("Lay out", one.times.lay_out), ("Mix", one.times.mix_at)):
+    for label, at in (("Tell by:", one.times.tell_by), ("Lay out:", one.times.lay_out), ("Mix:", one.times.mix_at)):
         if at is not None:
-            click.echo(f"  {label}: {at.wall:%a %d %b %H:%M} ({at.zone.city})")
+            click.echo(f"  {label:<8} {at.wall:%a %d %b %H:%M} ({at.zone.city})")
     if one.times.sample is not None:
         first, last = one.times.sample
         click.echo(f"  Morning sample: {first.wall:%a %d %b %H:%M} to {last.wall:%a %d %b %H:%M} ({first.zone.city})")
@@ -244,9 +244,11 @@ def _print_mixes(rows: tuple[MixRow, ...]) -> None:
     click.echo("  Permitted mixes with the syringes at home:")
     for row in rows:
         drawn = row.drawn
-        marks = " + ".join(_fill(fill) for fill in drawn.fills) or "between lines or refused"
+        marks = " + ".join(_fill(fill) for fill in drawn.fills) or drawn.findings[0].code
+        if not row.part_allowed:
+            marks = "a part of it needs a signed rule"
         error = f", tolerance {drawn.tolerance[0]} = {drawn.tolerance[1]}" if drawn.tolerance else ""
-        left = f", {drawn.left} stays" if drawn.left is not None else ""
+        left = f", {drawn.left} stays, {row.left_over}" if drawn.left else f", {row.left_over}"
         click.echo(
             f"   {'*' if row.chosen else ' '} {row.diluent} ({row.allowed_by}), {row.barrel.id}: {drawn.volume}, {marks}{error}{left}"
         )

@@ -164,6 +164,8 @@ def _mix(row: MixRow) -> Json:
         "diluent": str(row.diluent),
         "allowed_by": row.allowed_by,
         "chosen": row.chosen,
+        "part_allowed": row.part_allowed,
+        "left_over": row.left_over,
         "syringe": row.barrel.id,
         "volume": _text(drawn.volume),
         "on_a_line": row.on_a_line,

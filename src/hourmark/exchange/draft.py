@@ -76,7 +76,8 @@ def _injection(one: PlannedInjection, place: int, count: int) -> Iterator[str]:
     if one.times.lay_out:
         yield f"Lay everything out: {_clock(one.times.lay_out)}"
     if one.times.mix_at and one.box.product.form in (Form.POWDER, Form.SOLUTION):
-        yield f"Start: {_clock(one.times.mix_at)}"
+        what = "Start to mix" if one.box.product.form is Form.POWDER else "Start to draw up"
+        yield f"{what}: {_clock(one.times.mix_at)}"
     yield from _vials(one)
     yield from _fills(one.drawn.fills)
     if one.drawn.left and one.box.product.form in (Form.POWDER, Form.SOLUTION):
@@ -102,6 +103,8 @@ def _vials(one: PlannedInjection) -> Iterator[str]:
 
 
 def _fills(fills: tuple[Fill, ...]) -> Iterator[str]:
+    if len(fills) > 1:
+        yield f"{len(fills)} injections: a new syringe and a different place on the body for each."
     for place, fill in enumerate(fills, 1):
         number = f" {place} of {len(fills)}" if len(fills) > 1 else ""
         match fill.how:
@@ -139,7 +142,7 @@ def _around(plan: CasePlan) -> Iterator[str]:
     if solids is not None:
         yield f"No food after: {said(solids)}"
     if clear is not None:
-        yield f"No clear drinks after: {said(clear)}"
+        yield f"Nothing to drink after, not even water: {said(clear)}"
     stop = ", ".join(plan.case.order.stop)
     yield f"Medicines to stop, by the order: {stop}" if stop else "Medicines to stop: none in the order."
 

@@ -11,7 +11,7 @@ from hourmark.finding import Finding, Level, Working, stops, worst_first
 from hourmark.formulary import Barrel, Form, LabelRule
 from hourmark.order import Case, Clinic, Injection, Kit, KitProduct, MixRule, Rules, Slot
 from hourmark.plan import match
-from hourmark.plan.mixes import MixRow, allowed_by, mix_table, ways_on_a_line
+from hourmark.plan.mixes import MixRow, allowed_by, mix_table, part_allowed, ways_on_a_line
 from hourmark.plan.storage import Keep, keep_until
 from hourmark.plan.timing import Timed, time_injections, timing_findings, timing_working
 from hourmark.quantity import Concentration, Dose, Volume, divide
@@ -162,7 +162,9 @@ def _keep(prepared: _Prepared, at: Timed | None) -> Keep | None:
             opened = found if isinstance(found, Moment) else opened
         return keep_until(opened=opened, in_use_days=int(in_use.value) if in_use else None, expiry=box.expiry)
     rule = prepared.rule
-    if rule is None or rule.in_use_days is None or prepared.diluent is None or rule.wants_entire(prepared.diluent):
+    if rule is None or rule.in_use_days is None or prepared.diluent is None:
+        return None
+    if rule.wants_entire(prepared.diluent) or not rule.prints(prepared.diluent):
         return None
     return keep_until(opened=at.patient, in_use_days=int(rule.in_use_days.value), expiry=box.expiry)
 
@@ -260,7 +262,7 @@ def _powder(
     signed = tuple(clinic.mixes_of(box.product.id))
     vials = math.ceil(divide(injection.dose, content))
     chosen, by, stop = _choice(injection, rule, signed, box.product.id)
-    table = mix_table(injection.dose, content, rule, signed, chosen, _barrels(case.kit), vials, limits)
+    table = mix_table(injection.dose, content, rule, signed, chosen, _barrels(case.kit), vials, injection.route, limits)
     findings = list(_water_for_each(injection, vials))
     if stop is not None or chosen is None:
         return _Prepared(box, rule, vials=vials, mixes=table, findings=(*findings, *([stop] if stop else [])))
@@ -269,10 +271,6 @@ def _powder(
     vial = mix(content, chosen)
     drawn = _draw(injection, vial, case.kit, limits, vials, ways_on_a_line(table))
     return _Prepared(box, rule, chosen, by, vials, drawn, table, tuple(findings))
-
-
-def _whole(dose: Dose, content: Dose) -> bool:
-    return divide(dose, content).denominator == 1
 
 
 def _choice(
@@ -333,9 +331,7 @@ def _water_for_each(injection: Injection, vials: int) -> Iterable[Finding]:
 def _part_dose(
     injection: Injection, content: Dose, rule: LabelRule, chosen: Volume, signed: Sequence[MixRule]
 ) -> Iterable[Finding]:
-    if _whole(injection.dose, content) or not rule.wants_entire(chosen):
-        return
-    if any(mixing.diluent == chosen and mixing.part_dose for mixing in signed):
+    if part_allowed(injection.dose, content, rule, chosen, signed):
         return
     yield Finding(
         "part-dose-unsigned",
@@ -498,7 +494,7 @@ def _stop_list(case: Case) -> Iterable[Finding]:
         yield Finding(
             "antagonist-stop-day",
             Level.NOTE,
-            f"{' and '.join(named)} end with the TRIGGER day, not with the day the eggs are collected; one leaflet words this so that it is misread.",
+            f"The last {' or '.join(named)} belongs to the day of the TRIGGER or before, never to the day of the retrieval; one leaflet is easily misread here.",
             "Say the date of the last one, and that none is taken after the trigger.",
             "stop-list",
             "the last antagonist belongs to the day of the trigger or the evening before",

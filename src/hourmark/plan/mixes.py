@@ -6,23 +6,29 @@ from dataclasses import dataclass
 from hourmark.dose import Drawn, Limits, draw, mix, permitted_volumes
 from hourmark.formulary import Barrel, LabelRule
 from hourmark.order import MixRule
-from hourmark.quantity import Dose, Volume
+from hourmark.quantity import Dose, Volume, divide
 
 
 @dataclass(frozen=True, slots=True)
 class MixRow:
-    """One permitted diluent volume with one barrel: what would be drawn, or why not. `allowed_by` is "label", "signed rule" or both."""
+    """One permitted diluent volume with one barrel: what would be drawn, or why not.
+
+    `allowed_by` is "label", "signed rule" or both. `part_allowed` is False where only the whole mix may be given and the dose is
+    a part of it. `left_over` says what becomes of the rest.
+    """
 
     diluent: Volume
     allowed_by: str
     chosen: bool
+    part_allowed: bool
+    left_over: str
     barrel: Barrel
     drawn: Drawn
 
     @property
     def on_a_line(self) -> bool:
         """Whether this combination can be given."""
-        return not self.drawn.stopped
+        return self.part_allowed and not self.drawn.stopped
 
 
 def mix_table(
@@ -33,7 +39,8 @@ def mix_table(
     chosen: Volume | None,
     barrels: Sequence[Barrel],
     vials: int,
-    limits: Limits | None = None,
+    route: str,
+    limits: Limits,
 ) -> tuple[MixRow, ...]:
     """Every permitted diluent volume x barrel, smallest volume first; barrels in the order given."""
     return tuple(
@@ -41,8 +48,10 @@ def mix_table(
             volume,
             allowed_by(volume, rule, signed),
             volume == chosen,
+            part_allowed(dose, content, rule, volume, signed),
+            left_over(dose, content, rule, volume),
             barrel,
-            draw(dose, mix(content, volume), [barrel], vials=vials, limits=limits),
+            draw(dose, mix(content, volume), [barrel], vials=vials, route=route, limits=limits),
         )
         for volume in permitted_volumes([rule], (mixing.diluent for mixing in signed))
         for barrel in barrels
@@ -53,6 +62,27 @@ def allowed_by(volume: Volume, rule: LabelRule, signed: Sequence[MixRule]) -> st
     """Who permits this diluent volume: "label", "signed rule", "label and signed rule", or "" for nobody."""
     by = ["label"] * rule.prints(volume) + ["signed rule"] * any(mixing.diluent == volume for mixing in signed)
     return " and ".join(by)
+
+
+def is_whole(dose: Dose, content: Dose) -> bool:
+    """Whether the dose is a whole number of vials."""
+    return divide(dose, content).denominator == 1
+
+
+def part_allowed(dose: Dose, content: Dose, rule: LabelRule, volume: Volume, signed: Sequence[MixRule]) -> bool:
+    """Whether a part of this mix may be given: the label does not want it all at once, or a signed rule permits the part."""
+    if is_whole(dose, content) or not rule.wants_entire(volume):
+        return True
+    return any(mixing.diluent == volume and mixing.part_dose for mixing in signed)
+
+
+def left_over(dose: Dose, content: Dose, rule: LabelRule, volume: Volume) -> str:
+    """What becomes of the rest of this mix by the label."""
+    if is_whole(dose, content):
+        return "nothing is left"
+    if rule.in_use_days is None or rule.wants_entire(volume) or not rule.prints(volume):
+        return "the rest is thrown away"
+    return f"the rest keeps {rule.in_use_days.text} refrigerated"
 
 
 def ways_on_a_line(table: Sequence[MixRow]) -> str:
