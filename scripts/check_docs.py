@@ -4,6 +4,7 @@ Uses nothing but the standard library. To add a check, write a function that
 takes all documents and yields Faults, and name it in CHECKS.
 """
 
+import ast
 import os
 import re
 import subprocess
@@ -240,9 +241,35 @@ def check_decisions(project: Project) -> Iterator[Fault]:
                 yield Fault(document.path, 1, f"there should be one heading {title!r}")
 
 
+_CODE = re.compile(r"[a-z]+(?:-[a-z]+)+|unreadable|allergen|expired")
+
+
+def codes_in_program() -> dict[str, str]:
+    """Every finding code the program can give, and the file that gives it."""
+    found: dict[str, str] = {}
+    for path in sorted(Path("src/hourmark").rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.args:
+                place = {"Finding": 0, "Problem": 1}.get(node.func.id)
+                if place is not None and len(node.args) > place:
+                    for part in ast.walk(node.args[place]):
+                        if isinstance(part, ast.Constant) and _CODE.fullmatch(str(part.value)):
+                            found[str(part.value)] = str(path)
+    return found
+
+
 def check_finding_codes(project: Project) -> Iterator[Fault]:
-    """Every list of finding codes agrees with the code. Nothing is compared yet."""
-    yield from ()
+    """SAFETY.md names every finding code of the program and no other."""
+    text = Path("SAFETY.md").read_text(encoding="utf-8")
+    named = set(re.findall(r"`([a-z-]+)`", text))
+    given = codes_in_program()
+    for code in sorted(given.keys() - named):
+        yield Fault(given[code], 1, f"finding code {code} has no line in SAFETY.md")
+    for code in sorted(named - given.keys()):
+        yield Fault("SAFETY.md", 1, f"{code} is not a finding code of the program")
+    for test in sorted(set(re.findall(r"(tests/[a-z_/]+\.py)", text))):
+        if not Path(test).is_file():
+            yield Fault("SAFETY.md", 1, f"{test} does not exist")
 
 
 CHECKS: tuple[Callable[[Project], Iterator[Fault]], ...] = (

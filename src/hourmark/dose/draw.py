@@ -396,13 +396,10 @@ def _small(way: Split) -> Iterable[Finding]:
 
 def _inaccurate(dose: Dose, wrong: Dose, error: Volume, barrel: Barrel, limits: Limits) -> Iterable[Finding]:
     share = Share(divide(wrong, dose))
-    for level, code, limit in (
-        (Level.WARN, "tolerance-wide", limits.warn),
-        (Level.NOTE, "tolerance-notable", limits.note),
-    ):
+    for level, limit in ((Level.WARN, limits.warn), (Level.NOTE, limits.note)):
         if share > limit:
             yield Finding(
-                code,
+                {Level.WARN: "tolerance-wide", Level.NOTE: "tolerance-notable"}[level],
                 level,
                 f"On {barrel.id} the standard allows {error} either way: {wrong}, {share} of the dose.",
                 "Prefer a smaller syringe, or a weaker permitted mix.",
@@ -436,7 +433,7 @@ def _site_volumes(drawn: Drawn, route: str) -> Iterable[Finding]:
         limit: Sourced[Volume] | None = facts("limits").get(f"volume-{route}-{level}")
         if limit is not None and largest > limit.value:
             yield Finding(
-                f"volume-{level}",
+                {Level.STOP: "volume-too-large", Level.WARN: "volume-large", Level.NOTE: "volume-notable"}[level],
                 level,
                 f"{largest} at one {route} site.",
                 {
