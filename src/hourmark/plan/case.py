@@ -5,7 +5,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from hourmark.clock import Moment, moment
+from hourmark.clock import Moment, WallTime, moment
 from hourmark.dose import Drawn, Fill, How, Limits, Source, Spray, Syringe, Vial, draw, mix, proposed_limits
 from hourmark.finding import Finding, Level, Working, stops, worst_first
 from hourmark.formulary import Barrel, Form, LabelRule
@@ -404,7 +404,7 @@ def _shared_kit(case: Case, planned: Sequence[PlannedInjection]) -> Iterable[Fin
     for box in sorted(
         {one.box.product.id: one.box for one in planned if one.box}.values(), key=lambda box: box.product.id
     ):
-        users = [one for one in planned if one.box is box]
+        users = [one for one in planned if one.box and one.box.product.id == box.product.id]
         needed = sum(_containers(one) for one in users)
         count = sum(held.count for held in case.kit.products if held.product.id == box.product.id)
         if needed > count:
@@ -470,19 +470,26 @@ def _one_vial(box: KitProduct, users: Sequence[PlannedInjection], needed: int, c
 
 
 def _signatures(case: Case, clinic: Clinic, as_of: Moment) -> Iterable[Finding]:
-    signed = moment(case.order.signed_at, clinic.zone, "order, signed_at")
-    if isinstance(signed, Finding):
-        yield signed
-    elif as_of < signed:
-        yield Finding(
-            "signed-later",
-            Level.STOP,
-            f"The order is signed at {case.order.signed_at}, after this plan's moment.",
-            "Check signed_at and as_of.",
-            "order",
-            "an order is signed before it is planned",
-            "common practice, no source",
-        )
+    times = [("order", "signed_at", case.order.signed_at)]
+    times += [(f"injection {i.id}", "override", i.override.at) for i in case.order.injections if i.override]
+    for where, name, wall in times:
+        signed = moment(wall, clinic.zone, f"{where}, {name}")
+        if isinstance(signed, Finding):
+            yield signed
+        elif as_of < signed:
+            yield _signed_later(where, name, wall)
+
+
+def _signed_later(where: str, name: str, wall: WallTime) -> Finding:
+    return Finding(
+        "signed-later",
+        Level.STOP,
+        f"{name} is at {wall}, after this plan's moment.",
+        f"Check {name} and as_of.",
+        where,
+        "an order is signed before it is planned",
+        "common practice, no source",
+    )
 
 
 _ANTAGONISTS = ("ganirelix", "cetrorelix")

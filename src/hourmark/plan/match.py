@@ -2,8 +2,9 @@
 
 import datetime as dt
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
-from hourmark.clock import Moment, moment
+from hourmark.clock import Moment, WallTime, moment
 from hourmark.finding import Finding, Level, Unreadable
 from hourmark.formulary import Form, LabelRule, facts
 from hourmark.order import Case, Diluent, Injection, Kit, KitProduct, Needle, Purpose
@@ -15,10 +16,15 @@ _READ_BOX = "common practice, no source"
 
 def choose_product(injection: Injection, kit: Kit) -> KitProduct | Finding:
     """The one kind of box at home that this injection can come from, or a stop that says why there is none or more than one."""
+    boxes = _alike_together(kit.products)
     if injection.product is not None:
-        named = [box for box in kit.products if box.product.id == injection.product]
-        return named[0] if len(named) == 1 else _not_at_home(injection, kit)
-    same_drug = [box for box in kit.products if box.product.drug == injection.drug.name]
+        named = [
+            box for box in boxes if box.product.id == injection.product and box.product.drug == injection.drug.name
+        ]
+        if len(named) > 1:
+            return _several(injection, named)
+        return named[0] if named and _form_fits(named[0], injection) else _not_at_home(injection, kit)
+    same_drug = [box for box in boxes if box.product.drug == injection.drug.name]
     usable = [box for box in same_drug if _form_fits(box, injection)]
     if len(usable) == 1:
         return usable[0]
@@ -27,6 +33,33 @@ def choose_product(injection: Injection, kit: Kit) -> KitProduct | Finding:
     if same_drug:
         return _wrong_form(injection, same_drug)
     return _related(injection, kit) or _not_at_home(injection, kit)
+
+
+def _alike_together(boxes: Iterable[KitProduct]) -> list[KitProduct]:
+    """Boxes that read the same as one entry: counts added, and of two lots the earlier expiry, opening and leaving of the cold."""
+    alike: dict[tuple[str, str, str | None], list[KitProduct]] = {}
+    for box in boxes:
+        alike.setdefault((box.product.id, box.strength, box.label_rule), []).append(box)
+    return [group[0] if len(group) == 1 else _merged(group) for group in alike.values()]
+
+
+def _merged(group: Sequence[KitProduct]) -> KitProduct:
+    expiries = [box.expiry for box in group]
+    words = {box.words for box in group}
+    return replace(
+        group[0],
+        count=sum(box.count for box in group),
+        lot=None,
+        words=words.pop() if len(words) == 1 else None,
+        expiry=None if None in expiries else min(expiry for expiry in expiries if expiry),
+        opened=min((box.opened for box in group if box.opened), key=_clock, default=None),
+        out_of_fridge=min((box.out_of_fridge for box in group if box.out_of_fridge), key=_clock, default=None),
+        carton_check=group[0].carton_check if all(box.carton_check for box in group) else None,
+    )
+
+
+def _clock(wall: WallTime) -> dt.datetime:
+    return wall.local
 
 
 def _form_fits(box: KitProduct, injection: Injection) -> bool:
@@ -104,7 +137,7 @@ def _not_at_home(injection: Injection, kit: Kit) -> Finding:
     return Finding(
         "product-missing",
         Level.STOP,
-        f"{wanted} is not in the kit, or is there twice; at home: {at_home}.",
+        f"{wanted} for a {injection.route} dose of {injection.drug.name} is not in the kit; at home: {at_home}.",
         "Ask her to read out every box again; then the pharmacy, or the prescriber.",
         "kit",
         "the ordered product is at home",
