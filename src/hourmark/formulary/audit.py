@@ -73,7 +73,9 @@ def _patterns_of_the_program() -> frozenset[str]:
                 found.add(node.value)
             elif isinstance(node, ast.JoinedStr):
                 found.add("".join(_piece(part) for part in node.values))
-    return frozenset(pattern for pattern in found if len(pattern.replace(".+", "")) >= _LEAST_LETTERS)
+    return frozenset(
+        pattern for pattern in found if ".+" not in pattern or len(pattern.replace(".+", "")) >= _LEAST_LETTERS
+    )
 
 
 def _piece(part: ast.expr) -> str:

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from hourmark.clock import Moment, WallTime, moment
 from hourmark.finding import Finding, Level, Unreadable
-from hourmark.formulary import Form, LabelRule, facts
+from hourmark.formulary import Form, LabelRule, drug, facts
 from hourmark.order import Case, Diluent, Injection, Kit, KitProduct, Needle, Purpose
 from hourmark.plan.storage import keep_until
 from hourmark.quantity import Concentration, Dose, Volume, parse_concentration, parse_dose
@@ -109,14 +109,15 @@ def _related(injection: Injection, kit: Kit) -> Finding | None:
     for box in sorted(kit.products, key=lambda box: box.product.id):
         held = box.product.drug
         if held.split()[0] == ordered.name.split()[0]:
+            free_base = ordered.fact("free-base") or drug(held).fact("free-base")
             return Finding(
                 "salt-or-base",
                 Level.STOP,
                 f"The order counts in {injection.drug_as_written}, the label in {box.product.labelled_as} ({box.product.id}).",
                 "Ask the prescriber whether the dose is meant in the salt or in the base, and have the order say so.",
                 "kit",
-                box.product.facts["labelled-as"].text if "labelled-as" in box.product.facts else held,
-                _cite(box, "labelled-as"),
+                free_base.text if free_base else box.product.labelled_as,
+                free_base.cite() if free_base else _cite(box, "labelled-as"),
             )
         if {held, ordered.name} == {"chorionic gonadotropin", "choriogonadotropin alfa"}:
             return Finding(
