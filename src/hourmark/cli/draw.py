@@ -5,11 +5,20 @@ from typing import TypeVar
 
 import click
 
-from hourmark.cli.show import UNREADABLE, answer_json, print_findings, print_working, status, unread_json, unreadable
-from hourmark.dose import Drawn, How, Source, Spray, Syringe, Vial, draw, mix
+from hourmark.cli.show import (
+    UNREADABLE,
+    answer_json,
+    print_findings,
+    print_missteps,
+    print_working,
+    status,
+    unread_json,
+    unreadable,
+)
+from hourmark.dose import Around, Drawn, How, Source, Spray, Syringe, Vial, draw, missteps, mix
 from hourmark.exchange import draw_json, findings_json
 from hourmark.finding import Finding, Level, Unreadable
-from hourmark.formulary import Barrel, Form, LabelRule, Product, barrel, product
+from hourmark.formulary import Barrel, Form, LabelRule, Product, barrel, other_strengths, product
 from hourmark.order import ROUTES
 from hourmark.quantity import (
     Concentration,
@@ -64,10 +73,12 @@ def run(
     source = _source(strength, known, water)
     drawn = draw(ordered, source, at_hand, vials=count, route=way)
     findings = (*drawn.findings, *_label_questions(known, water, ordered, way))
+    foreseen, left_out = missteps(ordered, source, drawn, _around(known, at_hand, drawn))
     if as_json:
-        answer_json(draw_json(drawn, findings))
+        answer_json(draw_json(drawn, foreseen, left_out, findings))
     else:
-        _print(drawn, source)
+        _print(drawn)
+        print_missteps(foreseen, left_out)
         print_findings(findings)
     return status(findings)
 
@@ -154,6 +165,20 @@ def _source(strength: Dose | Concentration | None, known: Product | None, water:
             return mix(known.content, water)
 
 
+def _around(known: Product | None, at_hand: Sequence[Barrel], drawn: Drawn) -> Around:
+    """What is known beside the draw: no clinic, no kit, no other medicine."""
+    supplied = known.fact("diluent-supplied") if known is not None else None
+    unit_barrels = [one for one in at_hand if one.on_u100]
+    used = next((fill for fill in drawn.fills if fill.how in (How.MARK, How.ALL)), None)
+    return Around(
+        supplied=supplied.value if supplied else None,
+        other_contents=other_strengths(known) if known is not None else None,
+        unit_barrel=unit_barrels[-1] if unit_barrels else None,
+        needle_fixed=barrel(used.device).needle_fixed if used else False,
+        others=None,
+    )
+
+
 def _label_questions(known: Product | None, water: Volume | None, dose: Dose, route: str | None) -> Iterable[Finding]:
     """What a signed rule would have to settle; asked here, where no clinic is known."""
     if known is None:
@@ -195,7 +220,7 @@ def _asked(code: str, what: str, rules: Sequence[LabelRule]) -> Finding:
     )
 
 
-def _print(drawn: Drawn, source: Source) -> None:
+def _print(drawn: Drawn) -> None:
     if drawn.stopped:
         click.echo("No mark: see the stop below.")
         return

@@ -3,6 +3,7 @@
 import sys
 from collections.abc import Iterator
 from dataclasses import asdict
+from fractions import Fraction
 from pathlib import Path
 
 import click
@@ -13,18 +14,19 @@ from hourmark.cli.show import (
     UNREADABLE,
     answer_json,
     print_findings,
+    print_missteps,
     print_working,
     status,
     unread_json,
     unreadable,
 )
 from hourmark.clock import said
-from hourmark.dose import Drawn, Fill, How
-from hourmark.exchange import Moved, findings_json, moved, plan_json, read_night, read_old, write_plan
+from hourmark.dose import Drawn, Fill, How, Misstep
+from hourmark.exchange import Moved, findings_json, moved, plan_checked, plan_json, read_night, read_old, write_plan
 from hourmark.exchange.answers import case_json, state
 from hourmark.finding import Finding, Unreadable
 from hourmark.formulary import barrels
-from hourmark.plan import CasePlan, MixRow, NightPlan, PlannedInjection, plan_night
+from hourmark.plan import CasePlan, NightPlan, PlannedInjection, worst_of
 
 _KEYS = ("made_by", "standing", "as_of", "time_data", "clinic", "cases", "moved", "findings")
 
@@ -37,7 +39,7 @@ def run(path: Path, case_id: str | None, folder: Path | None, old: Path | None, 
     earlier = read_old(old) if old is not None else None
     if isinstance(earlier, Finding):
         return _unread((earlier,), as_json)
-    plan = plan_night(night)
+    plan = plan_checked(night)
     chosen = [one for one in plan.cases if one.case.id == case_id]
     if case_id is not None and not chosen:
         known = ", ".join(one.id for one in night.cases[:20])
@@ -90,7 +92,7 @@ def run_findings(path: Path, as_json: bool) -> int:
             answer_json({"findings": findings_json(night)})
         print_findings(night, err=True)
         return UNREADABLE
-    plan = plan_night(night)
+    plan = plan_checked(night)
     if as_json:
         answer_json({"findings": findings_json(plan.all_findings())})
     else:
@@ -222,7 +224,8 @@ def _print_injection(one: PlannedInjection) -> None:
         _print_drawn(one.drawn)
         if one.keep is not None:
             click.echo(f"  Left over may be kept until {one.keep.last_date} ({one.keep.limit})")
-    _print_mixes(one.mixes)
+    print_missteps(one.missteps, one.missteps_left_out, "  ")
+    _print_mixes(one)
     if one.working:
         click.echo("  Working:")
         print_working(one.working)
@@ -238,7 +241,8 @@ def _print_drawn(drawn: Drawn) -> None:
         click.echo(f"  Stays in the vial{'s' if (drawn.vials or 1) > 1 else ''}: {drawn.left}")
 
 
-def _print_mixes(rows: tuple[MixRow, ...]) -> None:
+def _print_mixes(one: PlannedInjection) -> None:
+    rows = one.mixes
     if not rows:
         return
     click.echo("  Permitted mixes with the syringes at home:")
@@ -252,7 +256,29 @@ def _print_mixes(rows: tuple[MixRow, ...]) -> None:
         click.echo(
             f"   {'*' if row.chosen else ' '} {row.diluent} ({row.allowed_by}), {row.barrel.id}: {drawn.volume}, {marks}{error}{left}"
         )
+    if mildest := _mildest(one):
+        click.echo(f"   Mildest by its worst misstep: {mildest}")
     click.echo("   * the signed choice" if any(row.chosen for row in rows) else "   nothing is chosen")
+
+
+def _mildest(one: PlannedInjection) -> str | None:
+    """The permitted combination whose worst misstep errs least, in one line; the worst of a row is the larger factor of its two."""
+    judged = [(row, *worst_of(row, one)) for row in one.mixes if row.on_a_line]
+    rated = [(_factor(much, little), row, much, little) for row, much, little in judged if much or little]
+    if not rated:
+        return None
+    _, row, much, little = min(rated, key=lambda entry: entry[0])
+    worst = " and ".join(f"{misstep.share} ({misstep.code})" for misstep in (much, little) if misstep)
+    return f"{row.diluent} with {row.barrel.id}, at worst {worst}"
+
+
+_NEXT_TO_NOTHING = Fraction(1, 10**6)
+"""Stands in for a share of nothing, whose factor would be infinite."""
+
+
+def _factor(much: Misstep | None, little: Misstep | None) -> Fraction:
+    too_little = max(little.share.value, _NEXT_TO_NOTHING) if little else Fraction(1)
+    return max(much.share.value if much else Fraction(1), 1 / too_little)
 
 
 def _print_moved(changes: list[Moved]) -> None:

@@ -7,6 +7,7 @@ from typing import Any
 
 import click
 
+from hourmark.dose import LeftOut, Misstep
 from hourmark.finding import Finding, Level, Unreadable, Working, stops, worst_first
 
 OK, STOPPED, UNREADABLE = 0, 1, 2
@@ -60,3 +61,17 @@ def print_working(working: Iterable[Working]) -> None:
         for name, value, source in step.inputs:
             click.echo(f"    {name} = {value}   [{source}]")
         click.echo(f"    result: {step.result}")
+
+
+def print_missteps(found: Iterable[Misstep], left_out: Iterable[LeftOut], indent: str = "") -> None:
+    """Foreseen mistakes, too much and too little apart, worst first. For staff only."""
+    listed = list(found)
+    for way in ("too much", "too little"):
+        rows = [misstep for misstep in listed if misstep.way == way]
+        if rows:
+            click.echo(f"{indent}If it goes wrong, {way} (for staff only):")
+        for misstep in rows:
+            click.echo(f"{indent}  {misstep.share!s:>9}  {misstep.given}: {misstep.how}  [{misstep.code}]")
+    out = list(left_out)
+    if out and listed:
+        click.echo(f"{indent}Left out: " + "; ".join(f"{one.code} ({one.why})" for one in out))

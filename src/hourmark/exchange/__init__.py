@@ -2,6 +2,7 @@
 
 from hourmark.exchange.against import Moved, moved, read_old
 from hourmark.exchange.answers import draw_json, finding_json, findings_json, plan_json, when_json
+from hourmark.exchange.checked import plan_checked
 from hourmark.exchange.nightfile import read_night
 from hourmark.exchange.write import write_plan
 
@@ -11,6 +12,7 @@ __all__ = [
     "finding_json",
     "findings_json",
     "moved",
+    "plan_checked",
     "plan_json",
     "read_night",
     "read_old",

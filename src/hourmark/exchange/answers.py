@@ -5,10 +5,10 @@ from typing import Any, TypeAlias
 
 from hourmark import __version__
 from hourmark.clock import Moment, said, time_data
-from hourmark.dose import Drawn, Fill
+from hourmark.dose import Drawn, Fill, LeftOut, Misstep
 from hourmark.finding import Finding, Working, worst_first
 from hourmark.order import After, ClockTime, Lead, Timing
-from hourmark.plan import CasePlan, MixRow, NightPlan, PlannedInjection, Timed
+from hourmark.plan import CasePlan, MixRow, NightPlan, PlannedInjection, Timed, worst_of
 
 Json: TypeAlias = dict[str, Any]
 
@@ -44,8 +44,13 @@ def when_json(timed: Timed | None, findings: Iterable[Finding]) -> Json:
     }
 
 
-def draw_json(drawn: Drawn, findings: Iterable[Finding] | None = None) -> Json:
-    """The answer of `hourmark draw`. Missteps are not computed yet: both lists are empty."""
+def draw_json(
+    drawn: Drawn,
+    missteps: Iterable[Misstep],
+    left_out: Iterable[LeftOut],
+    findings: Iterable[Finding] | None = None,
+) -> Json:
+    """The answer of `hourmark draw`, for staff: with the foreseen mistakes, worst first, and those left out with why."""
     error = drawn.tolerance
     return {
         "volume": _text(drawn.volume),
@@ -55,8 +60,8 @@ def draw_json(drawn: Drawn, findings: Iterable[Finding] | None = None) -> Json:
         "tolerance": {"volume": str(error[0]), "dose": str(error[1])} if error else None,
         "vials": drawn.vials,
         "left": _text(drawn.left),
-        "missteps": [],
-        "missteps_left_out": [],
+        "missteps": [misstep_json(one) for one in missteps],
+        "missteps_left_out": [{"code": one.code, "why": one.why} for one in left_out],
         "findings": findings_json(drawn.findings if findings is None else findings),
     }
 
@@ -134,8 +139,8 @@ def _injection(one: PlannedInjection) -> Json:
         "morning_sample": [at.local for at in one.times.sample] if one.times.sample else None,
         "product": one.box.product.id if one.box else None,
         "diluent": {"volume": str(one.diluent), "chosen_by": one.diluent_by} if one.diluent else None,
-        "draw": draw_json(one.drawn) if one.drawn else None,
-        "mixes": [_mix(row) for row in one.mixes],
+        "draw": draw_json(one.drawn, one.missteps, one.missteps_left_out) if one.drawn else None,
+        "mixes": [_mix(row, one) for row in one.mixes],
         "keep": {
             "hard_stop": _local(one.keep.hard_stop),
             "last_date": one.keep.last_date.isoformat(),
@@ -158,8 +163,20 @@ def _timing(timing: Timing) -> Json:
             return {"lead": None, "at": None, "after": first, "gap": str(gap), "window": window}
 
 
-def _mix(row: MixRow) -> Json:
+def misstep_json(misstep: Misstep) -> Json:
+    """One misstep."""
+    return {
+        "code": misstep.code,
+        "way": misstep.way,
+        "given": str(misstep.given),
+        "share": str(misstep.share),
+        "how": misstep.how,
+    }
+
+
+def _mix(row: MixRow, one: PlannedInjection) -> Json:
     drawn = row.drawn
+    much, little = worst_of(row, one)
     return {
         "diluent": str(row.diluent),
         "allowed_by": row.allowed_by,
@@ -173,6 +190,10 @@ def _mix(row: MixRow) -> Json:
         "tolerance": {"volume": str(drawn.tolerance[0]), "dose": str(drawn.tolerance[1])} if drawn.tolerance else None,
         "vials": drawn.vials,
         "left": _text(drawn.left),
+        "worst": {
+            "too_much": misstep_json(much) if much else None,
+            "too_little": misstep_json(little) if little else None,
+        },
     }
 
 

@@ -17,6 +17,14 @@ _ROUTES = {
     "nasal": "nasal (into the nose)",
 }
 
+_EACH = {
+    Form.POWDER: " in each vial",
+    Form.SOLUTION: "",
+    Form.SYRINGE: " in each syringe",
+    Form.SPRAY: " in each spray",
+    Form.DEPOT: "",
+}
+
 
 def draft_text(plan: CasePlan, night: NightPlan) -> str:
     """The draft for one case. A refused case gets no instruction at all; nothing here names another case."""
@@ -64,6 +72,7 @@ def _injection(one: PlannedInjection, place: int, count: int) -> Iterator[str]:
     assert one.box is not None
     yield f"MEDICINE {place} of {count}: {injection.drug.name}"
     yield f"When: {said(one.timed.patient)}"
+    yield f"Zone: {one.timed.patient.zone.name}"
     if isinstance(injection.timing, After):
         yield f"  This time holds only if the first is given on its minute. It is {injection.timing.gap} after the ACTUAL first: ring with that time."
     if one.timed.clinic.wall != one.timed.patient.wall:
@@ -71,6 +80,7 @@ def _injection(one: PlannedInjection, place: int, count: int) -> Iterator[str]:
     yield f"Dose: {injection.dose} ({dose_words(injection.dose)})"
     yield f"Route: {_ROUTES[injection.route]}"
     yield f"Box: {one.box.product.name}"
+    yield f"Strength: {one.box.strength}{_EACH[one.box.product.form]}"
     if one.box.words:
         yield f'  Words on the box: "{one.box.words}"'
     if one.times.lay_out:
@@ -136,6 +146,7 @@ def _around(plan: CasePlan) -> Iterator[str]:
     if plan.slot_at is not None:
         kind = plan.slot.kind if plan.slot else "procedure"
         yield f"Planned {kind}: {said(plan.slot_at)}"
+        yield f"Clinic's zone: {plan.slot_at.zone.name}"
     if plan.arrival is not None:
         yield f"Be there by: {said(plan.arrival)}"
     solids, clear = plan.fasting

@@ -2,7 +2,7 @@
 
 from hourmark.formulary.devices import Barrel, Gauge, barrel, barrels, gauges, tolerance
 from hourmark.formulary.drugs import Drug, Kind, drug, drugs
-from hourmark.formulary.products import Form, LabelRule, Product, product, products, rule_volumes
+from hourmark.formulary.products import Form, LabelRule, Product, other_strengths, product, products, rule_volumes
 from hourmark.formulary.sourced import Sourced, Status, Unsourced, facts, sources
 
 __all__ = [
@@ -22,6 +22,7 @@ __all__ = [
     "drugs",
     "facts",
     "gauges",
+    "other_strengths",
     "product",
     "products",
     "rule_volumes",

@@ -148,6 +148,16 @@ def product(product_id: object) -> Product:
     raise Unreadable(f'"{str(product_id)[:40]}" is not a product known here.', hint)
 
 
+def other_strengths(of: Product) -> tuple[Dose, ...]:
+    """The contents of every other listed powder of the same drug, largest first."""
+    contents = {
+        one.content
+        for one in products().values()
+        if one.drug == of.drug and one.form is Form.POWDER and one.content is not None
+    }
+    return tuple(sorted(contents - {of.content}, key=lambda content: content.value, reverse=True))
+
+
 _LEAST_FACTS = {
     Form.POWDER: {"content", "diluent", "routes"},
     Form.SOLUTION: {"routes"},

@@ -1,6 +1,6 @@
 """The plan: order, kit and slot of each case become a minute and a mark, or named refusals."""
 
-from hourmark.plan.case import CasePlan, PlannedInjection, plan_case
+from hourmark.plan.case import CasePlan, PlannedInjection, plan_case, worst_of
 from hourmark.plan.mixes import MixRow
 from hourmark.plan.night import NightPlan, plan_night
 from hourmark.plan.storage import Keep, keep_until
@@ -18,4 +18,5 @@ __all__ = [
     "plan_case",
     "plan_night",
     "when",
+    "worst_of",
 ]

@@ -6,15 +6,34 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from hourmark.clock import Moment, WallTime, moment
-from hourmark.dose import Drawn, Fill, How, Limits, Source, Spray, Syringe, Vial, draw, mix, proposed_limits
+from hourmark.dose import (
+    Around,
+    Drawn,
+    Fill,
+    How,
+    LeftOut,
+    Limits,
+    Misstep,
+    OtherMedicine,
+    Source,
+    Spray,
+    Syringe,
+    Vial,
+    draw,
+    missteps,
+    mix,
+    proposed_limits,
+)
 from hourmark.finding import Finding, Level, Working, stops, worst_first
-from hourmark.formulary import Barrel, Form, LabelRule
+from hourmark.formulary import Barrel, Form, LabelRule, other_strengths
 from hourmark.order import Case, Clinic, Injection, Kit, KitProduct, MixRule, Rules, Slot
 from hourmark.plan import match
-from hourmark.plan.mixes import MixRow, allowed_by, mix_table, part_allowed, ways_on_a_line
+from hourmark.plan.mixes import MixRow, allowed_by, mix_table, part_allowed, ways_on_a_line, worst_missteps
 from hourmark.plan.storage import Keep, keep_until
 from hourmark.plan.timing import Timed, time_injections, timing_findings, timing_working
 from hourmark.quantity import Concentration, Dose, Volume, divide
+
+_NOTHING_AROUND = Around()
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +65,10 @@ class PlannedInjection:
     keep: Keep | None
     findings: tuple[Finding, ...]
     working: tuple[Working, ...]
+    source: Source | None = None
+    around: Around = _NOTHING_AROUND
+    missteps: tuple[Misstep, ...] = ()
+    missteps_left_out: tuple[LeftOut, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +98,7 @@ class _Prepared:
     diluent: Volume | None = None
     diluent_by: str = ""
     vials: int = 1
+    source: Source | None = None
     drawn: Drawn | None = None
     mixes: tuple[MixRow, ...] = ()
     findings: tuple[Finding, ...] = ()
@@ -101,7 +125,7 @@ def plan_case(case: Case, clinic: Clinic, slot: Slot | None, as_of: Moment) -> C
         slot_at=slot_at,
         arrival=slot_at.before(rules.arrival) if slot_at and rules and rules.arrival else None,
         fasting=_fasting(slot_at, rules),
-        injections=tuple(planned),
+        injections=tuple(_with_missteps(one, planned, case.kit) for one in planned),
         findings=worst_first(finding.at(f"case {case.id}") for finding in every),
     )
 
@@ -123,6 +147,49 @@ def _planned(
         keep=_keep(prepared, at),
         findings=tuple(finding.at(f"injection {injection.id}") for finding in prepared.findings),
         working=(*working, *(prepared.drawn.working if prepared.drawn else ())),
+        source=prepared.source,
+    )
+
+
+def _with_missteps(one: PlannedInjection, planned: Sequence[PlannedInjection], kit: Kit) -> PlannedInjection:
+    """The injection with its foreseen mistakes, given the other medicines on the same table."""
+    if one.source is None or one.drawn is None or one.box is None:
+        return one
+    around = _around(one, planned, kit)
+    found, left_out = missteps(one.injection.dose, one.source, one.drawn, around)
+    return replace(one, around=around, missteps=found, missteps_left_out=left_out)
+
+
+def worst_of(row: MixRow, one: PlannedInjection) -> tuple[Misstep | None, Misstep | None]:
+    """The worst misstep of one row of an injection's mix table, by too much and by too little."""
+    if not isinstance(one.source, Vial) or one.source.content is None:
+        return None, None
+    return worst_missteps(row, one.injection.dose, one.source.content, one.around)
+
+
+def _around(one: PlannedInjection, planned: Sequence[PlannedInjection], kit: Kit) -> Around:
+    assert one.box is not None
+    assert one.drawn is not None
+    kind = one.box.product.fact("diluent")
+    supplied = [diluent.volume for diluent in kit.diluents if kind is not None and diluent.kind == kind.value]
+    unit_barrels = [barrel for barrel in _barrels(kit) if barrel.on_u100]
+    used = [fill for fill in one.drawn.fills if fill.how in (How.MARK, How.ALL)]
+    others = [
+        OtherMedicine(
+            other.injection.drug.name,
+            tuple(fill.volume for fill in other.drawn.fills if fill.how is How.MARK and fill.volume is not None),
+            other.source,
+        )
+        for other in planned
+        if other is not one and other.drawn is not None and other.source is not None and not other.drawn.stopped
+        if other.injection.drug is not one.injection.drug
+    ]
+    return Around(
+        supplied=max(supplied, default=None),
+        other_contents=other_strengths(one.box.product),
+        unit_barrel=unit_barrels[-1] if unit_barrels else None,
+        needle_fixed=_fixed(used, kit) if used else False,
+        others=tuple(others),
     )
 
 
@@ -185,16 +252,16 @@ def _prepare(injection: Injection, case: Case, clinic: Clinic, day: dt.date | No
         case Form.SOLUTION:
             assert isinstance(strength, Concentration)
             vial = Vial(strength, box.product.holds)
-            prepared = _Prepared(box, drawn=_draw(injection, vial, case.kit, limits, 1))
+            prepared = _Prepared(box, source=vial, drawn=_draw(injection, vial, case.kit, limits, 1))
         case Form.SYRINGE:
             assert not isinstance(strength, Concentration)
             assert box.product.holds is not None
-            prepared = _Prepared(
-                box, drawn=_draw(injection, Syringe(box.product.id, strength, box.product.holds), case.kit, limits, 1)
-            )
+            syringe = Syringe(box.product.id, strength, box.product.holds)
+            prepared = _Prepared(box, source=syringe, drawn=_draw(injection, syringe, case.kit, limits, 1))
         case _:
             assert not isinstance(strength, Concentration)
-            prepared = _Prepared(box, drawn=_draw(injection, Spray(box.product.id, strength), case.kit, limits, 1))
+            spray = Spray(box.product.id, strength)
+            prepared = _Prepared(box, source=spray, drawn=_draw(injection, spray, case.kit, limits, 1))
     findings += prepared.findings
     if prepared.drawn is not None:
         findings += prepared.drawn.findings
@@ -270,7 +337,7 @@ def _powder(
     findings += match.diluent_findings(case, box, chosen, vials, day)
     vial = mix(content, chosen)
     drawn = _draw(injection, vial, case.kit, limits, vials, ways_on_a_line(table))
-    return _Prepared(box, rule, chosen, by, vials, drawn, table, tuple(findings))
+    return _Prepared(box, rule, chosen, by, vials, vial, drawn, table, tuple(findings))
 
 
 def _choice(

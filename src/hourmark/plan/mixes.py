@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from hourmark.dose import Drawn, Limits, draw, mix, permitted_volumes
+from hourmark.dose import Around, Drawn, Limits, Misstep, draw, missteps, mix, permitted_volumes
 from hourmark.formulary import Barrel, LabelRule
 from hourmark.order import MixRule
 from hourmark.quantity import Dose, Volume, divide
@@ -83,6 +83,20 @@ def left_over(dose: Dose, content: Dose, rule: LabelRule, volume: Volume) -> str
     if rule.in_use_days is None or rule.wants_entire(volume) or not rule.prints(volume):
         return "the rest is thrown away"
     return f"the rest keeps {rule.in_use_days.text} refrigerated"
+
+
+_SAME_FOR_EVERY_MIX = ("whole", "water-only", "other-medicine")
+
+
+def worst_missteps(row: MixRow, dose: Dose, content: Dose, around: Around) -> tuple[Misstep | None, Misstep | None]:
+    """The worst misstep of this combination by too much and by too little, apart from those that are the same for every mix."""
+    if not row.on_a_line:
+        return None, None
+    found, _ = missteps(dose, mix(content, row.diluent), row.drawn, around)
+    telling = [misstep for misstep in found if misstep.code not in _SAME_FOR_EVERY_MIX]
+    much = [misstep for misstep in telling if misstep.way == "too much"]
+    little = [misstep for misstep in telling if misstep.way == "too little"]
+    return (much[0] if much else None), (little[0] if little else None)
 
 
 def ways_on_a_line(table: Sequence[MixRow]) -> str:

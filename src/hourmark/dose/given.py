@@ -1,0 +1,92 @@
+"""What went in -> dose given: one function for foreseen mistakes and for reported ones, exact or as a range."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from hourmark.quantity import Concentration, Dose, Volume
+
+NONE = Volume(Fraction(0))
+
+
+@dataclass(frozen=True, slots=True)
+class Between:
+    """A volume known exactly (both ends equal) or only between two ends, in mL. Raises ValueError when they are swapped."""
+
+    least: Volume
+    most: Volume
+
+    def __post_init__(self) -> None:
+        """Refuse ends in the wrong order."""
+        if self.most < self.least:
+            raise ValueError(f"from {self.least} to {self.most} is no range")
+
+
+def exactly(volume: Volume) -> Between:
+    """A volume that is known."""
+    return Between(volume, volume)
+
+
+@dataclass(frozen=True, slots=True)
+class WentIn:
+    """What happened with one vial or several alike.
+
+    Either a powder (`content` of one vial and the `water` added to it) or a ready liquid (`concentration`, and what one vial
+    `holds` if known). `drawn` is the volume up to where the plunger was read, over all fills; `lost` is what of it did not go
+    in: leaked, left in a hub, or air. `vials` is how many were used.
+    """
+
+    drawn: Between
+    content: Dose | None = None
+    water: Between | None = None
+    concentration: Concentration | None = None
+    holds: Volume | None = None
+    lost: Between = Between(NONE, NONE)
+    vials: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """The dose that went in, between two ends; equal when it is exact."""
+
+    least: Dose
+    most: Dose
+
+    @property
+    def exact(self) -> bool:
+        """Whether there is one dose and not a range."""
+        return self.least == self.most
+
+
+def dose_given(what: WentIn) -> Given:
+    """The dose that went in. Nothing drawn exceeds what the vials hold, and nothing lost exceeds what was drawn.
+
+    Raises ValueError when neither a powder with its water nor a concentration is told.
+    """
+    if what.content is not None and what.water is not None:
+        weak = _one(what, what.water.most, what.drawn.least, what.lost.most)
+        strong = _one(what, what.water.least, what.drawn.most, what.lost.least)
+        return Given(weak, strong)
+    if what.concentration is None:
+        raise ValueError("either a powder and its water, or a concentration, has to be told")
+    return Given(
+        _liquid(what, what.concentration, what.drawn.least, what.lost.most),
+        _liquid(what, what.concentration, what.drawn.most, what.lost.least),
+    )
+
+
+def _one(what: WentIn, water: Volume, drawn: Volume, lost: Volume) -> Dose:
+    """From a powder: with no water nothing is dissolved, and nothing of it goes in."""
+    assert what.content is not None
+    if not water:
+        return what.content * 0
+    strength = Concentration(what.content * (1 / water.value))
+    return strength.dose_in(_injected(min(drawn, water * what.vials), lost))
+
+
+def _liquid(what: WentIn, strength: Concentration, drawn: Volume, lost: Volume) -> Dose:
+    in_vials = what.holds * what.vials if what.holds is not None else drawn
+    return strength.dose_in(_injected(min(drawn, in_vials), lost))
+
+
+def _injected(drawn: Volume, lost: Volume) -> Volume:
+    return drawn - min(drawn, lost)

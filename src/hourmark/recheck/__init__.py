@@ -1,0 +1,8 @@
+"""The recheck: from the printed words of a draft back to dose and slot, by code that shares nothing with the plan.
+
+It knows only `finding`. It computes with decimals and `zoneinfo`, and whatever it cannot read is a stop, not a pass.
+"""
+
+from hourmark.recheck.recheck import Ordered, recheck
+
+__all__ = ["Ordered", "recheck"]

@@ -1,0 +1,229 @@
+"""Working back: from water, marks and vials to the dose, and from the printed clock to the slot."""
+
+import datetime as dt
+import re
+from collections.abc import Container, Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal, localcontext
+
+from hourmark.finding import Finding, Level
+from hourmark.recheck.words import Illegible, dose, instant, millilitres, number, strength, zone
+
+_DIGITS = 28
+_SOURCE = "recheck: other code, from the printed words alone"
+
+
+@dataclass(frozen=True, slots=True)
+class Ordered:
+    """What the order says of one medicine, as plain text, and one of three timings.
+
+    lead_minutes: elapsed minutes before the slot. clock: a clock time such as "2026-11-18 21:30" on the patient's wall.
+    after: the place in the order (from 0) of the medicine it follows, and the minutes between.
+    """
+
+    drug: str
+    dose: str
+    route: str
+    lead_minutes: int | None = None
+    clock: str | None = None
+    after: tuple[int, int] | None = None
+
+
+def recheck(page: str, ordered: Sequence[Ordered], slot_utc: str | None) -> tuple[Finding, ...]:
+    """Every disagreement between a draft's printed words and the order and slot; none when all of it works back.
+
+    `slot_utc` is the slot as RFC 3339 in UTC, or None where there is none. What cannot be read is a disagreement.
+    """
+    with localcontext() as context:
+        context.prec = _DIGITS
+        try:
+            return tuple(_all(page, ordered, slot_utc))
+        except (Illegible, ArithmeticError, ValueError, KeyError) as error:
+            return (_stop("recheck-illegible", f"The printed words cannot be worked back: {error}.", "page"),)
+
+
+def _all(page: str, ordered: Sequence[Ordered], slot_utc: str | None) -> Iterator[Finding]:
+    medicines = _medicines(page)
+    if len(medicines) != len(ordered):
+        yield _stop("recheck-count", f"{len(medicines)} medicines are printed, {len(ordered)} ordered.", "page")
+        return
+    slot = _slot(page)
+    wanted = dt.datetime.fromisoformat(slot_utc) if slot_utc else None
+    if slot != wanted:
+        yield _stop("recheck-slot", f"The printed slot is {slot}, the theatre's {wanted}.", "page")
+    given_at: dict[int, dt.datetime] = {}
+    for printed in medicines:
+        place = _place(printed, ordered, given_at)
+        if place is None:
+            yield _stop(
+                "recheck-medicine", f"{printed.ordered} of {printed.drug} is printed, but not ordered so.", printed.drug
+            )
+            continue
+        given_at[place] = instant(printed.one("When: "), printed.one("Zone: "))
+        yield from _dose_and_route(printed, ordered[place])
+        yield from _minute(printed, ordered[place], given_at[place], slot)
+    for place, one in enumerate(ordered):
+        if one.after is not None and {place, one.after[0]} <= given_at.keys():
+            yield from _repeat(one, given_at[place] - given_at[one.after[0]])
+
+
+def _place(printed: "_Printed", ordered: Sequence[Ordered], taken: Container[int]) -> int | None:
+    """The first medicine of the order, not yet taken, that reads as printed."""
+    return next(
+        (
+            place
+            for place, one in enumerate(ordered)
+            if place not in taken and (one.drug, one.dose) == (printed.drug, printed.ordered)
+        ),
+        None,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Printed:
+    drug: str
+    ordered: str
+    lines: tuple[str, ...]
+
+    def one(self, start: str) -> str:
+        """What follows a line's opening words; exactly one such line."""
+        found = [line.removeprefix(start) for line in self.lines if line.startswith(start)]
+        if len(found) != 1:
+            raise Illegible(f'{len(found)} lines begin with "{start}"')
+        return found[0]
+
+    def every(self, pattern: str) -> list[re.Match[str]]:
+        """Every line that reads so."""
+        return [match for line in self.lines if (match := re.fullmatch(pattern, line))]
+
+
+def _medicines(page: str) -> list[_Printed]:
+    blocks = re.split(r"^MEDICINE \d+ of \d+: ", page, flags=re.MULTILINE)[1:]
+    printed = []
+    for block in blocks:
+        lines = tuple(line.strip() for line in block.split("\n\n")[0].splitlines())
+        given = [line for line in lines if line.startswith("Dose: ")]
+        match = re.fullmatch(r"Dose: (.+?) \(.+\)", given[0]) if len(given) == 1 else None
+        if match is None:
+            raise Illegible("a medicine has no dose")
+        printed.append(_Printed(lines[0], match[1], lines))
+    return printed
+
+
+def _slot(page: str) -> dt.datetime | None:
+    said = re.findall(r"^Planned \w+: (.+)$", page, flags=re.MULTILINE)
+    zones = re.findall(r"^Clinic's zone: (.+)$", page, flags=re.MULTILINE)
+    if not said and not zones:
+        return None
+    if len(said) != 1 or len(zones) != 1:
+        raise Illegible("the slot is not printed once with its zone")
+    return instant(said[0], zones[0])
+
+
+def _dose_and_route(printed: _Printed, order: Ordered) -> Iterator[Finding]:
+    route = printed.one("Route: ").partition(" (")[0]
+    if route != order.route:
+        yield _stop("recheck-route", f"The printed route is {route}, the ordered one {order.route}.", printed.drug)
+    wanted, kind = dose(printed.ordered)
+    given, given_kind = _given(printed)
+    if (given, given_kind) != (wanted, kind):
+        yield _stop(
+            "recheck-dose",
+            f"Worked back, the printed water and marks give {given}, not {wanted} ({kind}).",
+            printed.drug,
+        )
+
+
+def _minute(printed: _Printed, order: Ordered, at: dt.datetime, slot: dt.datetime | None) -> Iterator[Finding]:
+    if order.lead_minutes is not None:
+        if slot is None:
+            raise Illegible("an ordered lead without a printed slot")
+        minutes = (slot - at).total_seconds() / 60
+        if minutes != order.lead_minutes:
+            yield _stop(
+                "recheck-minute",
+                f"Worked back, the printed clock is {minutes:g} min before the slot, not {order.lead_minutes}.",
+                printed.drug,
+            )
+    if order.clock is not None:
+        local = at.astimezone(zone(printed.one("Zone: ")))
+        if f"{local:%Y-%m-%d %H:%M}" != order.clock:
+            yield _stop(
+                "recheck-minute",
+                f"The printed clock is {local:%Y-%m-%d %H:%M}, the ordered one {order.clock}.",
+                printed.drug,
+            )
+
+
+def _repeat(order: Ordered, gap: dt.timedelta) -> Iterator[Finding]:
+    assert order.after is not None
+    minutes = gap.total_seconds() / 60
+    if minutes != order.after[1]:
+        yield _stop(
+            "recheck-minute",
+            f"The repeat is printed {minutes:g} min after the first, not {order.after[1]}.",
+            order.drug,
+        )
+
+
+def _given(printed: _Printed) -> tuple[Decimal, str]:
+    amount, kind, each = strength(printed.one("Strength: "))
+    if each == "syringe":
+        return amount * len(printed.every(r"Prefilled syringe( \d+ of \d+)?: inject all of it \(.+\)\.")), kind
+    if each == "spray":
+        return amount * number(printed.one("Sprays: ")), kind
+    vials = number(printed.one("Vials: "))
+    volumes = _read_off(printed)
+    if each == "mL":
+        return amount * sum(volumes), kind
+    water = printed.every(r"Water: (.+ mL) of [a-z ]+ into (?:the vial|each vial)\. Not more\.")
+    if len(water) != 1:
+        raise Illegible("the water is not printed once")
+    if printed.every(r"Draw up everything that is .+ Inject all of it\."):
+        return amount * vials, kind
+    in_vials = millilitres(water[0][1]) * vials
+    if sum(volumes) > in_vials:
+        raise Illegible("more is drawn than was mixed")
+    return amount * vials * sum(volumes) / in_vials, kind
+
+
+def _read_off(printed: _Printed) -> list[Decimal]:
+    """The volume of every fill, by its mark and its own barrel; the two printed forms of a U-100 mark must agree."""
+    barrels = printed.every(
+        r"Syringe(?: \d+ of \d+)?: (?P<capacity>[\d.]+) mL (?P<kind>U-100 syringe, largest number (?P<largest>\d+)|syringe, lines every (?P<step>[\d.]+) mL) \(new\)"
+    )
+    marks = printed.every(r"Stop at: (?:mark (?P<mark>[\d.]+) \((?P<volume>[\d.]+) mL\)|(?P<plain>[\d.]+) mL)")
+    if printed.every(r"Draw up everything that is .+") and len(barrels) == len(marks) + 1:
+        barrels = barrels[:-1]
+    if len(barrels) != len(marks):
+        raise Illegible(f"{len(barrels)} syringes, {len(marks)} marks")
+    return [_fill(barrel, mark) for barrel, mark in zip(barrels, marks, strict=True)]
+
+
+def _fill(barrel: re.Match[str], mark: re.Match[str]) -> Decimal:
+    capacity = number(barrel["capacity"])
+    on_units = barrel["largest"] is not None
+    if on_units != (mark["mark"] is not None):
+        raise Illegible("a mark is read on a barrel with another scale")
+    if on_units and number(barrel["largest"]) != capacity * 100:
+        raise Illegible(f"a {capacity} mL U-100 barrel does not end at {barrel['largest']}")
+    volume = number(mark["mark"]) / 100 if on_units else number(mark["plain"])
+    if on_units and volume != number(mark["volume"]):
+        raise Illegible(f"mark {mark['mark']} is not {mark['volume']} mL")
+    if barrel["step"] is not None and volume % number(barrel["step"]):
+        raise Illegible(f"{volume} mL is on no line")
+    if volume > capacity or volume <= 0:
+        raise Illegible(f"{volume} mL does not go into a {capacity} mL barrel")
+    return volume
+
+
+def _stop(code: str, what: str, where: str) -> Finding:
+    return Finding(
+        code,
+        Level.STOP,
+        what,
+        "Release nothing and inject nothing from this plan. This is a fault in the program: tell whoever keeps hourmark; plan by hand with a second person.",
+        where,
+        "two independent computations agree",
+        _SOURCE,
+    )
