@@ -250,7 +250,7 @@ def codes_in_program() -> dict[str, str]:
     for path in sorted(Path("src/hourmark").rglob("*.py")):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.args:
-                place = {"Finding": 0, "Problem": 1}.get(node.func.id)
+                place = {"Finding": 0, "_stop": 0, "_asked": 0, "Problem": 1}.get(node.func.id)
                 if place is not None and len(node.args) > place:
                     for part in ast.walk(node.args[place]):
                         if isinstance(part, ast.Constant) and _CODE.fullmatch(str(part.value)):

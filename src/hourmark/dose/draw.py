@@ -211,13 +211,13 @@ def _from_vials(
     way = best(found for barrel in barrels_at_hand if (found := split(volume, barrel)))
     if way is None:
         return refused(_between(dose, vial, volume, barrels_at_hand, other_ways), volume=volume, vials=vials)
-    if len(way.volumes) > MOST_FILLS:
-        return refused(_too_many_fills(len(way.volumes)), volume=volume, vials=vials)
+    if way.fills > MOST_FILLS:
+        return refused(_too_many_fills(way.fills), volume=volume, vials=vials)
     error = total(tolerance(way.barrel.capacity).of(way.barrel.capacity, part) for part in way.volumes)
     wrong = vial.concentration.dose_in(error)
     findings = [
         *_room(way),
-        *_many_fills(len(way.volumes)),
+        *_many_fills(way.fills),
         *_small(way),
         *_inaccurate(dose, wrong, error, way.barrel, limits),
         *_nearly_all(volume, vial, vials),
@@ -239,8 +239,8 @@ def _whole_vials(dose: Dose, vial: Vial, volume: Volume, vials: int, barrels_at_
     way = roomiest(volume, barrels_at_hand)
     if way is None:
         return refused(_between(dose, vial, volume, barrels_at_hand, ""), volume=volume, vials=vials)
-    if len(way.volumes) > MOST_FILLS:
-        return refused(_too_many_fills(len(way.volumes)), volume=volume, vials=vials)
+    if way.fills > MOST_FILLS:
+        return refused(_too_many_fills(way.fills), volume=volume, vials=vials)
     *to_a_mark, rest = way.volumes
     fills = (
         *(Fill(How.MARK, way.barrel.id, part, way.barrel.mark(part)) for part in to_a_mark),
@@ -252,7 +252,7 @@ def _whole_vials(dose: Dose, vial: Vial, volume: Volume, vials: int, barrels_at_
         (("content", str(vial.content), "label"), ("vials", str(vials), "kit"), ("dose", str(dose), "order")),
         f"{volume} nominal",
     )
-    findings = (*_room(way), *_many_fills(len(way.volumes)))
+    findings = (*_room(way), *_many_fills(way.fills))
     return Drawn(
         volume, fills, dose, Share(Fraction(1)), None, vials, Volume(Fraction(0)), worst_first(findings), (working,)
     )

@@ -34,20 +34,28 @@ class Fill:
 
 @dataclass(frozen=True, slots=True)
 class Split:
-    """A way to give a volume: one kind of barrel and the volume of each fill, larger first."""
+    """A way to give a volume with one kind of barrel: `extra` fills of `larger`, then the rest of `smaller`, in `fills` in all."""
 
     barrel: Barrel
-    volumes: tuple[Volume, ...]
+    fills: int
+    smaller: Volume
+    larger: Volume
+    extra: int
+
+    @property
+    def volumes(self) -> tuple[Volume, ...]:
+        """The volume of each fill, larger first."""
+        return (self.larger,) * self.extra + (self.smaller,) * (self.fills - self.extra)
 
     @property
     def full(self) -> bool:
         """Whether a fill reaches the barrel's capacity, so that no room is left to clear air."""
-        return self.volumes[0] == self.barrel.capacity
+        return (self.larger if self.extra else self.smaller) == self.barrel.capacity
 
     @property
     def preference(self) -> tuple[int, bool, Volume, Volume, bool]:
         """Smaller is better: fewest fills, not full, smaller capacity, finer step, mL scale before U-100."""
-        return (len(self.volumes), self.full, self.barrel.capacity, self.barrel.step, self.barrel.on_u100)
+        return (self.fills, self.full, self.barrel.capacity, self.barrel.step, self.barrel.on_u100)
 
 
 def split(volume: Volume, barrel: Barrel) -> Split | None:
@@ -58,8 +66,7 @@ def split(volume: Volume, barrel: Barrel) -> Split | None:
     most = barrel.capacity.value // barrel.step.value
     fills = -(-lines.numerator // most)
     even, extra = divmod(lines.numerator, fills)
-    larger, smaller = barrel.step * (even + 1), barrel.step * even
-    return Split(barrel, (larger,) * extra + (smaller,) * (fills - extra))
+    return Split(barrel, fills, smaller=barrel.step * even, larger=barrel.step * (even + 1), extra=extra)
 
 
 def best(splits: Iterable[Split]) -> Split | None:
@@ -73,7 +80,7 @@ def roomiest(volume: Volume, barrels: Sequence[Barrel]) -> Split | None:
     for barrel in barrels:
         fills = -(-volume.value // barrel.capacity.value)
         if fills == 1:
-            ways.append(Split(barrel, (volume,)))
+            ways.append(Split(barrel, 1, smaller=volume, larger=volume, extra=0))
         elif (even := split(volume, barrel)) is not None:
             ways.append(even)
     return best(ways)
