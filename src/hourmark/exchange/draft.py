@@ -106,7 +106,8 @@ def _vials(one: PlannedInjection) -> Iterator[str]:
     vials = one.drawn.vials
     if vials is None:
         return
-    yield f"Vials: {vials}"
+    if one.box is not None and (vials > 1 or one.box.product.form is Form.POWDER):
+        yield f"Vials: {vials}"
     if one.diluent is not None and one.box is not None:
         kind = one.box.product.facts["diluent"].value
         yield f"Water: {one.diluent} of {kind} into {'the vial' if vials == 1 else 'each vial'}. Not more."

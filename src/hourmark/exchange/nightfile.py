@@ -2,6 +2,7 @@
 
 import tomllib
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 from hourmark.exchange.build import build, cross_problems
@@ -31,7 +32,7 @@ def read_night(path: Path) -> Night | tuple[Finding, ...]:
         return _located(path, text, read)
     if problems := list(cross_problems(read)):
         return _located(path, text, problems)
-    return build(read)
+    return replace(build(read), written=table)
 
 
 def _text(path: Path) -> str | Finding:

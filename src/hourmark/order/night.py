@@ -1,6 +1,8 @@
 """A night: one clinic's slots and cases as they stand at one moment."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
 
 from hourmark.clock import WallTime, Zone
 from hourmark.formulary import Drug
@@ -42,12 +44,13 @@ class Case:
 
 @dataclass(frozen=True, slots=True)
 class Night:
-    """Everything a night file holds."""
+    """Everything a night file holds; `written` is the file's own table, as it was before anything was read from it."""
 
     as_of: WallTime
     clinic: Clinic
     slots: tuple[Slot, ...]
     cases: tuple[Case, ...]
+    written: Mapping[str, Any] = field(default_factory=dict, compare=False, repr=False)
 
     def slot(self, slot_id: str | None) -> Slot | None:
         """The slot of that id."""

@@ -3,6 +3,6 @@
 It knows only `finding`. It computes with decimals and `zoneinfo`, and whatever it cannot read is a stop, not a pass.
 """
 
-from hourmark.recheck.recheck import Ordered, recheck
+from hourmark.recheck.recheck import Facts, Ordered, TheatreSlot, recheck
 
-__all__ = ["Ordered", "recheck"]
+__all__ = ["Facts", "Ordered", "TheatreSlot", "recheck"]

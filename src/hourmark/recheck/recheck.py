@@ -4,51 +4,83 @@ import datetime as dt
 import re
 from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass
-from decimal import Decimal, localcontext
+from decimal import ROUND_CEILING, Decimal, localcontext
 
 from hourmark.finding import Finding, Level
-from hourmark.recheck.words import Illegible, dose, instant, millilitres, number, strength, zone
+from hourmark.recheck.words import (
+    Illegible,
+    dose,
+    instant,
+    millilitres,
+    number,
+    ordered_dose,
+    span,
+    strength,
+    wall_instant,
+    zone,
+)
 
 _DIGITS = 28
+_WATER = r"Water: (.+ mL) of [a-z ]+ into (?:the vial|each vial)\. Not more\."
+_EVERYTHING = r"Draw up everything that is .+, about (.+ mL)\. Inject all of it\."
 _SOURCE = "recheck: other code, from the printed words alone"
 
 
 @dataclass(frozen=True, slots=True)
 class Ordered:
-    """What the order says of one medicine, as plain text, and one of three timings.
+    """What the order says of one medicine, in the order's own words, and one of three timings.
 
-    lead_minutes: elapsed minutes before the slot. clock: a clock time such as "2026-11-18 21:30" on the patient's wall.
-    after: the place in the order (from 0) of the medicine it follows, and the minutes between.
+    lead: "36 h" before the slot. clock: "2026-11-18 21:30" on the patient's wall. after: the place in the order (from 0) of the
+    medicine it follows, and the span between.
     """
 
     drug: str
     dose: str
     route: str
-    lead_minutes: int | None = None
+    lead: str | None = None
     clock: str | None = None
-    after: tuple[int, int] | None = None
+    after: tuple[int, str] | None = None
 
 
-def recheck(page: str, ordered: Sequence[Ordered], slot_utc: str | None) -> tuple[Finding, ...]:
-    """Every disagreement between a draft's printed words and the order and slot; none when all of it works back.
+@dataclass(frozen=True, slots=True)
+class TheatreSlot:
+    """The slot as theatre wrote it: "2026-11-20 09:00" in the clinic's zone, "first" or "second" where that hour repeats."""
 
-    `slot_utc` is the slot as RFC 3339 in UTC, or None where there is none. What cannot be read is a disagreement.
+    at: str
+    which: str | None
+    zone: str
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What a page must work back to: the ordered medicines, where the patient is, the slot if any, the syringes at home by id."""
+
+    ordered: tuple[Ordered, ...]
+    zone: str
+    slot: TheatreSlot | None
+    syringes: tuple[str, ...] = ()
+
+
+def recheck(page: str, facts: Facts) -> tuple[Finding, ...]:
+    """Every disagreement between a draft's printed words and the facts; none when all of it works back.
+
+    What cannot be read is a disagreement.
     """
     with localcontext() as context:
         context.prec = _DIGITS
         try:
-            return tuple(_all(page, ordered, slot_utc))
+            return tuple(_all(page, facts))
         except (Illegible, ArithmeticError, ValueError, KeyError) as error:
             return (_stop("recheck-illegible", f"The printed words cannot be worked back: {error}.", "page"),)
 
 
-def _all(page: str, ordered: Sequence[Ordered], slot_utc: str | None) -> Iterator[Finding]:
-    medicines = _medicines(page)
+def _all(page: str, facts: Facts) -> Iterator[Finding]:
+    medicines, ordered = _medicines(page), facts.ordered
     if len(medicines) != len(ordered):
         yield _stop("recheck-count", f"{len(medicines)} medicines are printed, {len(ordered)} ordered.", "page")
         return
     slot = _slot(page)
-    wanted = dt.datetime.fromisoformat(slot_utc) if slot_utc else None
+    wanted = wall_instant(facts.slot.at, facts.slot.which, facts.slot.zone) if facts.slot else None
     if slot != wanted:
         yield _stop("recheck-slot", f"The printed slot is {slot}, the theatre's {wanted}.", "page")
     given_at: dict[int, dt.datetime] = {}
@@ -60,8 +92,14 @@ def _all(page: str, ordered: Sequence[Ordered], slot_utc: str | None) -> Iterato
             )
             continue
         given_at[place] = instant(printed.one("When: "), printed.one("Zone: "))
-        yield from _dose_and_route(printed, ordered[place])
+        yield from _dose_and_route(printed, ordered[place], facts.syringes)
         yield from _minute(printed, ordered[place], given_at[place], slot)
+        if printed.one("Zone: ") != facts.zone:
+            yield _stop(
+                "recheck-zone",
+                f"The printed zone is {printed.one('Zone: ')}; she will be in {facts.zone}.",
+                printed.drug,
+            )
     for place, one in enumerate(ordered):
         if one.after is not None and {place, one.after[0]} <= given_at.keys():
             yield from _repeat(one, given_at[place] - given_at[one.after[0]])
@@ -73,7 +111,7 @@ def _place(printed: "_Printed", ordered: Sequence[Ordered], taken: Container[int
         (
             place
             for place, one in enumerate(ordered)
-            if place not in taken and (one.drug, one.dose) == (printed.drug, printed.ordered)
+            if place not in taken and one.drug == printed.drug and ordered_dose(one.dose) == dose(printed.ordered)
         ),
         None,
     )
@@ -120,29 +158,31 @@ def _slot(page: str) -> dt.datetime | None:
     return instant(said[0], zones[0])
 
 
-def _dose_and_route(printed: _Printed, order: Ordered) -> Iterator[Finding]:
+def _dose_and_route(printed: _Printed, order: Ordered, at_home: Sequence[str]) -> Iterator[Finding]:
     route = printed.one("Route: ").partition(" (")[0]
     if route != order.route:
         yield _stop("recheck-route", f"The printed route is {route}, the ordered one {order.route}.", printed.drug)
-    wanted, kind = dose(printed.ordered)
+    wanted, kind = ordered_dose(order.dose)
     given, given_kind = _given(printed)
+    _at_home(printed, at_home)
+    _fewest_vials(printed, wanted)
     if (given, given_kind) != (wanted, kind):
         yield _stop(
             "recheck-dose",
             f"Worked back, the printed water and marks give {given}, not {wanted} ({kind}).",
             printed.drug,
         )
+    yield from _stays(printed)
 
 
 def _minute(printed: _Printed, order: Ordered, at: dt.datetime, slot: dt.datetime | None) -> Iterator[Finding]:
-    if order.lead_minutes is not None:
+    if order.lead is not None:
         if slot is None:
             raise Illegible("an ordered lead without a printed slot")
-        minutes = (slot - at).total_seconds() / 60
-        if minutes != order.lead_minutes:
+        if slot - at != span(order.lead):
             yield _stop(
                 "recheck-minute",
-                f"Worked back, the printed clock is {minutes:g} min before the slot, not {order.lead_minutes}.",
+                f"Worked back, the printed clock is {slot - at} before the slot, not {order.lead}.",
                 printed.drug,
             )
     if order.clock is not None:
@@ -157,43 +197,85 @@ def _minute(printed: _Printed, order: Ordered, at: dt.datetime, slot: dt.datetim
 
 def _repeat(order: Ordered, gap: dt.timedelta) -> Iterator[Finding]:
     assert order.after is not None
-    minutes = gap.total_seconds() / 60
-    if minutes != order.after[1]:
+    if gap != span(order.after[1]):
         yield _stop(
             "recheck-minute",
-            f"The repeat is printed {minutes:g} min after the first, not {order.after[1]}.",
+            f"The repeat is printed {gap} after the first, not {order.after[1]}.",
             order.drug,
         )
+
+
+def _fewest_vials(printed: _Printed, wanted: Decimal) -> None:
+    """A powder takes as few vials as hold the dose."""
+    amount, _, each = strength(printed.one("Strength: "))
+    if each == "vial" and number(printed.one("Vials: ")) != (wanted / amount).to_integral_value(ROUND_CEILING):
+        raise Illegible(f"{printed.one('Vials: ')} vials of {amount} for {wanted}")
 
 
 def _given(printed: _Printed) -> tuple[Decimal, str]:
     amount, kind, each = strength(printed.one("Strength: "))
     if each == "syringe":
-        return amount * len(printed.every(r"Prefilled syringe( \d+ of \d+)?: inject all of it \(.+\)\.")), kind
+        syringes = printed.every(r"Prefilled syringe(?: \d+ of \d+)?: inject all of it \((.+)\)\.")
+        if not all(millilitres(one[1]) for one in syringes):
+            raise Illegible("a prefilled syringe of nothing")
+        return amount * len(syringes), kind
     if each == "spray":
         return amount * number(printed.one("Sprays: ")), kind
-    vials = number(printed.one("Vials: "))
     volumes = _read_off(printed)
     if each == "mL":
         return amount * sum(volumes), kind
-    water = printed.every(r"Water: (.+ mL) of [a-z ]+ into (?:the vial|each vial)\. Not more\.")
+    vials = number(printed.one("Vials: "))
+    water = printed.every(_WATER)
     if len(water) != 1:
         raise Illegible("the water is not printed once")
-    if printed.every(r"Draw up everything that is .+ Inject all of it\."):
-        return amount * vials, kind
     in_vials = millilitres(water[0][1]) * vials
+    if everything := printed.every(_EVERYTHING):
+        if sum(volumes) + millilitres(everything[0][1]) != in_vials:
+            raise Illegible("everything is not what was mixed")
+        return amount * vials, kind
     if sum(volumes) > in_vials:
         raise Illegible("more is drawn than was mixed")
     return amount * vials * sum(volumes) / in_vials, kind
 
 
+def _stays(printed: _Printed) -> Iterator[Finding]:
+    """What is said to stay in the vials of a mixed powder is what is left of the mix."""
+    water = printed.every(_WATER)
+    if not water:
+        return
+    said = printed.every(r"What stays in the vial: about (.+ mL)\. That is right\. Do not inject it\.")
+    all_in = printed.every(_EVERYTHING)
+    left = Decimal(0) if all_in else millilitres(water[0][1]) * number(printed.one("Vials: ")) - sum(_read_off(printed))
+    if sum(millilitres(one[1]) for one in said) != left:
+        yield _stop(
+            "recheck-left", f"Worked back, {left} mL stays in the vial, which is not what is printed.", printed.drug
+        )
+
+
+_BARREL = re.compile(
+    r"Syringe(?: \d+ of \d+)?: (?P<capacity>[\d.]+) mL "
+    r"(?:U-100 syringe, largest number (?P<largest>\d+)|syringe, lines every (?P<step>[\d.]+) mL) \(new\)"
+)
+_MARK = re.compile(r"Stop at: (?:mark (?P<mark>[\d.]+) \((?P<volume>[\d.]+) mL\)|(?P<plain>[\d.]+) mL)")
+
+
+def _at_home(printed: _Printed, at_home: Sequence[str]) -> None:
+    """Every printed barrel is one of those at home, and no more of them are filled than the volume needs."""
+    barrels = printed.every(_BARREL.pattern)
+    for barrel in barrels:
+        kind = f"u100-{barrel['capacity']}mL-" if barrel["largest"] else f"mL-{barrel['capacity']}-{barrel['step']}"
+        if not any(one.startswith(kind) if barrel["largest"] else one == kind for one in at_home):
+            raise Illegible(f"a {barrel[0]} is not at home")
+    everything = [millilitres(one[1]) for one in printed.every(_EVERYTHING)]
+    volume = sum(_read_off(printed) + everything)
+    if barrels and len(barrels) != (volume / number(barrels[0]["capacity"])).to_integral_value(ROUND_CEILING):
+        raise Illegible(f"{len(barrels)} fills for {volume} mL")
+
+
 def _read_off(printed: _Printed) -> list[Decimal]:
-    """The volume of every fill, by its mark and its own barrel; the two printed forms of a U-100 mark must agree."""
-    barrels = printed.every(
-        r"Syringe(?: \d+ of \d+)?: (?P<capacity>[\d.]+) mL (?P<kind>U-100 syringe, largest number (?P<largest>\d+)|syringe, lines every (?P<step>[\d.]+) mL) \(new\)"
-    )
-    marks = printed.every(r"Stop at: (?:mark (?P<mark>[\d.]+) \((?P<volume>[\d.]+) mL\)|(?P<plain>[\d.]+) mL)")
-    if printed.every(r"Draw up everything that is .+") and len(barrels) == len(marks) + 1:
+    """The volume of every fill to a mark; the two printed forms of a U-100 mark must agree."""
+    barrels, marks = printed.every(_BARREL.pattern), printed.every(_MARK.pattern)
+    if printed.every(_EVERYTHING) and len(barrels) == len(marks) + 1:
         barrels = barrels[:-1]
     if len(barrels) != len(marks):
         raise Illegible(f"{len(barrels)} syringes, {len(marks)} marks")

@@ -45,6 +45,32 @@ def dose(text: str) -> tuple[Decimal, str]:
     return (value * 1000 if match[2] == "mg" else value), "mass"
 
 
+def ordered_dose(text: str) -> tuple[Decimal, str]:
+    """A dose as an order may word it, with or without commas and with the longer unit names."""
+    value, _, unit = text.partition(" ")
+    unit = {"microgram": "mcg", "micrograms": "mcg"}.get(unit, unit)
+    return dose(f"{Decimal(value.replace(',', '')):,f} {unit}")
+
+
+def span(text: str) -> dt.timedelta:
+    """Elapsed time as an order words it: "36 h", "35 h 30 min", "35.5 h", "20 min"."""
+    words = text.split()
+    if not words or len(words) % 2:
+        raise Illegible(f'"{text}" is no span')
+    total = Decimal(0)
+    for value, unit in zip(words[::2], words[1::2], strict=True):
+        if unit not in ("h", "hour", "hours", "min"):
+            raise Illegible(f'"{text}" is no span')
+        total += Decimal(value.replace(",", "")) * (1 if unit == "min" else 60)
+    return dt.timedelta(minutes=float(total))
+
+
+def wall_instant(text: str, which: str | None, zone_name: str) -> dt.datetime:
+    """The instant, in UTC, of a wall time such as "2026-11-20 09:00"."""
+    local = dt.datetime.strptime(text, "%Y-%m-%d %H:%M")
+    return local.replace(tzinfo=zone(zone_name), fold=int(which == "second")).astimezone(dt.UTC)
+
+
 def millilitres(text: str) -> Decimal:
     """A printed volume in mL."""
     match = re.fullmatch(r"([\d.,]+) mL", text)
