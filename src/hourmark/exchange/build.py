@@ -27,6 +27,7 @@ from hourmark.order import (
     Night,
     Order,
     Override,
+    Phone,
     Rules,
     Slot,
     SyringeAtHome,
@@ -135,7 +136,12 @@ def build(night: keys.NightKeys) -> Night:
     """The night; its keys have passed `cross_problems`."""
     return Night(
         as_of=night.as_of,
-        clinic=Clinic(night.clinic.name, night.clinic.zone, _rules(night.clinic.rules)),
+        clinic=Clinic(
+            night.clinic.name,
+            night.clinic.zone,
+            _rules(night.clinic.rules),
+            tuple(Phone(phone.number, phone.days, phone.opens, phone.closes) for phone in night.clinic.phones),
+        ),
         slots=tuple(
             Slot(slot.id, WallTime(slot.at.local, slot.which or slot.at.which), slot.kind, slot.room)
             for slot in night.slots

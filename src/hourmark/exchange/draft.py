@@ -51,7 +51,7 @@ def _page(plan: CasePlan, night: NightPlan) -> Iterator[str]:
     yield ""
     yield from _around(plan)
     yield ""
-    yield from _cautions()
+    yield from _cautions(plan, night)
     yield ""
     yield from _small_print(plan, night)
 
@@ -159,11 +159,15 @@ def _around(plan: CasePlan) -> Iterator[str]:
     yield f"Medicines to stop, by the order: {stop}" if stop else "Medicines to stop: none in the order."
 
 
-def _cautions() -> Iterator[str]:
+def _cautions(plan: CasePlan, night: NightPlan) -> Iterator[str]:
     yield "BEFORE you inject: strong lower belly pain, fast weight gain, vomiting or trouble breathing: do not inject yet. Ring the clinic."
     yield "Severe symptoms: emergency services first."
     yield "Late, wrong or unsure: do not repeat and do not add a dose. Keep everything: vials, syringes, needles, boxes. Ring the clinic."
-    yield "Number to ring at that hour: written in by the clinic at release."
+    numbers = dict.fromkeys(
+        night.night.clinic.number_at(one.timed.clinic.wall) for one in plan.injections if one.timed is not None
+    )
+    known = [number for number in numbers if number is not None]
+    yield f"Number to ring at that hour: {' or '.join(known) or 'written in by the clinic at release'}"
 
 
 def _small_print(plan: CasePlan, night: NightPlan) -> Iterator[str]:

@@ -2,11 +2,12 @@
 
 import datetime as dt
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Literal, NewType
 
 from hourmark.clock import Span, WallTime, Which, Zone
 from hourmark.formulary import Barrel, Drug, Product
-from hourmark.order import Cycle, Purpose
+from hourmark.order import Cycle, Day, Purpose
 from hourmark.order.clinic import SlotKind
 from hourmark.quantity import Dose, Share, Volume
 
@@ -30,6 +31,21 @@ Gauge = NewType("Gauge", int)
 
 Count = NewType("Count", int)
 """A whole number from 0 to 999."""
+
+BodyMass = NewType("BodyMass", Fraction)
+"""A body-mass index such as "23.1", in kg/m2."""
+
+Estradiol = NewType("Estradiol", Fraction)
+"""An estradiol such as "2,100 pg/mL" or "7,700 pmol/L", kept in pg/mL."""
+
+Luteinising = NewType("Luteinising", Fraction)
+"""A luteinising hormone such as "1.8 units/L"."""
+
+PhoneNumber = NewType("PhoneNumber", str)
+"""A telephone number with its country code, such as "+1 555 0100"."""
+
+HourOfDay = NewType("HourOfDay", dt.time)
+"""A clock time of any day, such as "18:00"."""
 
 DrugName = tuple[Drug, str]
 """A drug and the name it was written by."""
@@ -169,10 +185,10 @@ class CaseKeys:
     helper: Text | None = None
     allergies: tuple[Text, ...] = ()
     weight: Text | None = None
-    bmi: Text | None = None
+    bmi: BodyMass | None = None
     follicles: Count | None = None
-    e2: Text | None = None
-    lh: Text | None = None
+    e2: Estradiol | None = None
+    lh: Luteinising | None = None
     last_antagonist: LastAntagonistKeys | None = None
     language: Literal["en", "es"] = "en"
 
@@ -237,12 +253,23 @@ class RulesKeys:
 
 
 @dataclass(frozen=True)
+class PhoneKeys:
+    """One `[[clinic.phones]]`: a number and the hours at which it is answered, on the clinic's clock."""
+
+    number: PhoneNumber
+    days: tuple[Day, ...]
+    opens: HourOfDay
+    closes: HourOfDay
+
+
+@dataclass(frozen=True)
 class ClinicKeys:
     """`[clinic]`."""
 
     name: Text
     zone: Zone
     rules: RulesKeys | None = None
+    phones: tuple[PhoneKeys, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ import difflib
 import re
 from collections.abc import Callable, Iterator
 from enum import StrEnum
+from fractions import Fraction
 from functools import cache, partial
 from typing import Any, TypeVar, get_args, get_origin
 
@@ -107,6 +108,11 @@ def _converter() -> Converter:
         keys.Millimetres: _millimetres,
         keys.Gauge: _gauge,
         keys.Count: _count,
+        keys.BodyMass: _body_mass,
+        keys.Estradiol: _estradiol,
+        keys.Luteinising: _luteinising,
+        keys.HourOfDay: _hour,
+        keys.PhoneNumber: _phone,
     }
     for kind, read in leaves.items():
         converter.register_structure_hook(kind, _leaf(read))
@@ -300,4 +306,41 @@ def _count(value: Any) -> keys.Count:
         return keys.Count(value)
     raise Unreadable(
         f"{_shown(value)} is not a count.", f"Write a whole number from 0 to {_MOST_COUNT}, without quotes."
+    )
+
+
+def _body_mass(value: Any) -> keys.BodyMass:
+    return keys.BodyMass(_laboratory(value, {"": Fraction(1)}, '"23.1"'))
+
+
+def _estradiol(value: Any) -> keys.Estradiol:
+    per_picogram = facts("limits")["pmol-per-pg-estradiol"].value
+    return keys.Estradiol(
+        _laboratory(value, {"pg/mL": Fraction(1), "pmol/L": 1 / per_picogram}, '"2,100 pg/mL" or "7,700 pmol/L"')
+    )
+
+
+def _luteinising(value: Any) -> keys.Luteinising:
+    return keys.Luteinising(_laboratory(value, {"units/L": Fraction(1)}, '"1.8 units/L"'))
+
+
+def _laboratory(value: Any, units: dict[str, Fraction], example: str) -> Fraction:
+    """A measured value; unlike a dose it may end in a zero after the point (Joint Commission do-not-use list, exception)."""
+    number, _, unit = value.partition(" ") if isinstance(value, str) else ("", "", "")
+    if unit not in units or not re.fullmatch(r"(0|[1-9][0-9]{0,2}(,[0-9]{3})+|[1-9][0-9]{0,8})(\.[0-9]{1,6})?", number):
+        raise Unreadable(f"{_shown(value)} is not a value for this key.", f"Write it as {example}.")
+    return Fraction(number.replace(",", "")) * units[unit]
+
+
+def _hour(value: Any) -> keys.HourOfDay:
+    if isinstance(value, str) and re.fullmatch(r"([01][0-9]|2[0-3]):[0-5][0-9]", value):
+        return keys.HourOfDay(dt.time.fromisoformat(value))
+    raise Unreadable(f"{_shown(value)} is not a clock time.", 'Write the 24-hour clock, for example "18:00".')
+
+
+def _phone(value: Any) -> keys.PhoneNumber:
+    if isinstance(value, str) and re.fullmatch(r"\+[0-9](?:[ -]?[0-9]){5,14}", value):
+        return keys.PhoneNumber(value)
+    raise Unreadable(
+        f"{_shown(value)} is not a telephone number.", 'Write it with its country code, for example "+1 555 0100".'
     )

@@ -1,6 +1,6 @@
 """What was ordered and what is really there: orders, kits, slots, signed rules and the night that holds them."""
 
-from hourmark.order.clinic import Band, Bands, Clinic, MixRule, Rules, Slot
+from hourmark.order.clinic import Band, Bands, Clinic, Day, MixRule, Phone, Rules, Slot
 from hourmark.order.kit import CartonCheck, Diluent, Kit, KitProduct, Needle, SyringeAtHome
 from hourmark.order.night import Case, LastAntagonist, Night
 from hourmark.order.order import ROUTES, After, ClockTime, Cycle, Injection, Lead, Order, Override, Purpose, Timing
@@ -15,6 +15,7 @@ __all__ = [
     "Clinic",
     "ClockTime",
     "Cycle",
+    "Day",
     "Diluent",
     "Injection",
     "Kit",
@@ -26,6 +27,7 @@ __all__ = [
     "Night",
     "Order",
     "Override",
+    "Phone",
     "Purpose",
     "Rules",
     "Slot",

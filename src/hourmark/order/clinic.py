@@ -1,5 +1,6 @@
 """The clinic's side: zone, slots, and the rules somebody signed. An unsigned rule rules nothing."""
 
+import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
@@ -94,13 +95,49 @@ class Rules:
         return tuple(rule for rule in self.mixes if rule.product == product)
 
 
+class Day(StrEnum):
+    """A day of the week."""
+
+    MONDAY = "Monday"
+    TUESDAY = "Tuesday"
+    WEDNESDAY = "Wednesday"
+    THURSDAY = "Thursday"
+    FRIDAY = "Friday"
+    SATURDAY = "Saturday"
+    SUNDAY = "Sunday"
+
+
+@dataclass(frozen=True, slots=True)
+class Phone:
+    """A number and the hours at which it is answered, on the clinic's clock; closing at or before opening means the next day."""
+
+    number: str
+    days: tuple[Day, ...]
+    opens: dt.time
+    closes: dt.time
+
+    def answers(self, at: dt.datetime) -> bool:
+        """Whether somebody answers at this clock time."""
+        days = list(Day)
+        today, yesterday = days[at.weekday()], days[at.weekday() - 1]
+        clock = at.time()
+        if self.opens < self.closes:
+            return today in self.days and self.opens <= clock < self.closes
+        return (today in self.days and clock >= self.opens) or (yesterday in self.days and clock < self.closes)
+
+
 @dataclass(frozen=True, slots=True)
 class Clinic:
-    """A clinic: its name, its zone, and its signed rules if there are any."""
+    """A clinic: its name, its zone, its signed rules if there are any, and its telephone lines."""
 
     name: str
     zone: Zone
     rules: Rules | None = None
+    phones: tuple[Phone, ...] = ()
+
+    def number_at(self, at: dt.datetime) -> str | None:
+        """The first number that is answered at a time on the clinic's clock."""
+        return next((phone.number for phone in self.phones if phone.answers(at)), None)
 
     def mixes_of(self, product: str) -> Iterable[MixRule]:
         """The signed mixing rules for a product; none without signed rules."""

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from fractions import Fraction
 from typing import Any
 
 from hourmark.clock import WallTime, Zone
@@ -23,7 +24,7 @@ class LastAntagonist:
 class Case:
     """One person's cycle on this night. `zone` is where she will be; `helper` names whoever injects in her place.
 
-    weight in kg; bmi in kg/m2; follicles as counted; e2 and lh as entered, with their units.
+    weight as entered; bmi in kg/m2; follicles as counted; e2 in pg/mL; lh in units/L.
     """
 
     id: str
@@ -34,10 +35,10 @@ class Case:
     helper: str | None = None
     allergies: tuple[str, ...] = ()
     weight: str | None = None
-    bmi: str | None = None
+    bmi: Fraction | None = None
     follicles: int | None = None
-    e2: str | None = None
-    lh: str | None = None
+    e2: Fraction | None = None
+    lh: Fraction | None = None
     last_antagonist: LastAntagonist | None = None
     language: str = "en"
 

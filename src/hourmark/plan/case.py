@@ -26,9 +26,10 @@ from hourmark.dose import (
 )
 from hourmark.finding import Finding, Level, Working, stops, worst_first
 from hourmark.formulary import Barrel, Form, LabelRule, other_strengths
-from hourmark.order import Case, Clinic, Injection, Kit, KitProduct, MixRule, Rules, Slot
+from hourmark.order import Case, Clinic, Injection, Kit, KitProduct, MixRule, Purpose, Rules, Slot
 from hourmark.plan import match
 from hourmark.plan.mixes import MixRow, allowed_by, mix_table, part_allowed, ways_on_a_line, worst_missteps
+from hourmark.plan.questions import phone_questions, safety_questions
 from hourmark.plan.storage import Keep, keep_until
 from hourmark.plan.timing import Timed, time_injections, timing_findings, timing_working
 from hourmark.quantity import Concentration, Dose, Volume, divide
@@ -118,6 +119,10 @@ def plan_case(case: Case, clinic: Clinic, slot: Slot | None, as_of: Moment) -> C
         planned.append(_planned(injection, at, rules, prepared, slot_at))
     findings += _shared_kit(case, planned)
     findings += _stop_list(case)
+    findings += safety_questions(case)
+    for one in planned:
+        if one.timed is not None and case.order.purpose is Purpose.TRIGGER:
+            findings += phone_questions(one.injection, one.timed, one.times.mix_at, clinic)
     every = (*findings, *(finding for one in planned for finding in one.findings))
     return CasePlan(
         case=case,

@@ -1,6 +1,7 @@
 """Order against kit: which box an injection is taken from, and everything that does not fit, all at once."""
 
 import datetime as dt
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
@@ -207,11 +208,40 @@ def label_rule(box: KitProduct) -> LabelRule | Finding:
 
 def box_findings(case: Case, injection: Injection, box: KitProduct, day: dt.date | None) -> Iterable[Finding]:
     """What does not fit between an injection and its box: route, allergens, expiry, keeping, a compounded dilution."""
+    yield from _words(box)
     yield from _route(injection, box)
     yield from _allergens(case, box.product.allergens, box.product.id, _cite(box, "allergens"))
     yield from _expiry(box.expiry, day, box.product.id)
     yield from _keeping(case, box, day)
     yield from _compounded(case, injection, box)
+
+
+_AMOUNT = re.compile(r"([0-9][0-9.,]*) ?(units?|mg|mcg|micrograms?)(?![A-Za-z])")
+
+
+def _words(box: KitProduct) -> Iterable[Finding]:
+    """The words read off the box against the strength the box is entered with: an amount in them must be that strength."""
+    if box.words is None:
+        return
+    seen = [f"{number.rstrip('.,')} {unit}" for number, unit in _AMOUNT.findall(box.words)]
+    strength = box.strength.removesuffix("/mL")
+    if seen and not any(_same_amount(one, strength) for one in seen):
+        yield Finding(
+            "box-words-disagree",
+            Level.STOP,
+            f'The words on the box are "{box.words}", but it is entered with a strength of {box.strength}.',
+            "Have her read the box again, letter by letter, before anything is opened.",
+            "kit",
+            f"{box.product.id}: {box.product.strength}",
+            _cite(box, "concentration") or _cite(box, "content") or _READ_BOX,
+        )
+
+
+def _same_amount(one: str, other: str) -> bool:
+    try:
+        return parse_dose(one) == parse_dose(other)
+    except Unreadable:
+        return False
 
 
 def _route(injection: Injection, box: KitProduct) -> Iterable[Finding]:
