@@ -17,6 +17,12 @@ as_of = "2026-11-18 14:30"
 name = "Invented clinic"
 zone = "America/Chicago"
 
+[[clinic.phones]]
+number = "+1 555 0100"
+days = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"]
+opens = "00:00"
+closes = "00:00"
+
 [clinic.rules]
 signed_by = "Dr. O. Brandt"
 signed_at = "2026-10-05 09:00"
@@ -51,6 +57,7 @@ room = "Room 1"
 id = "K-1"
 slot = "s1"
 zone = "America/Chicago"
+lh = "2 units/L"
 last_antagonist = { drug = "ganirelix", at = "2026-11-18 08:00" }
 
 [cases.order]

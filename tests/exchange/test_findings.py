@@ -358,6 +358,7 @@ KIT: list[tuple[str, str, str, tuple[Change, ...]]] = [
     ("no-practice-syringe", "note", SOLUTION, (_barrel("u100-1mL-1", 1),)),
     ("kit-short", "stop", PREFILLED, (("expiry =", "count = 0\nexpiry ="),)),
     ("kit-short", "stop", PREFILLED, (('"250 mcg"\nroute', '"500 mcg"\nroute'),)),
+    ("kit-short", "stop", SOLUTION, (('"4 mg"', '"14.5 mg"'),)),
     ("one-vial-for-several", "stop", REPEAT, (("count = 2", "count = 1"),)),
 ]
 
@@ -365,7 +366,6 @@ DRAW: list[tuple[str, str, str, tuple[Change, ...]]] = [
     ("dose-other-kind", "stop", POWDER, (('"1,000 units"', '"250 mcg"'),)),
     ("part-of-device", "stop", PREFILLED, (('"250 mcg"\nroute', '"300 mcg"\nroute'),)),
     ("part-of-device", "stop", NASAL, (('"400 mcg"', '"300 mcg"'),)),
-    ("vials-too-few", "stop", SOLUTION, (('"4 mg"', '"14.5 mg"'),)),
     ("syringe-none", "stop", SOLUTION, (_barrel("u100-1mL-1", 0),)),
     ("mark-between", "stop", SOLUTION, (('"4 mg"', '"4.01 mg"'),)),
     ("barrel-full", "warn", SOLUTION, (('"4 mg"', '"5 mg"'),)),

@@ -228,7 +228,7 @@ WHOLE_FILES: list[tuple[str, bytes, str]] = [
     ("latin-1", SOLUTION.replace("Invented", "Inventée").encode("latin-1"), "UTF-8"),
     ("utf-16", SOLUTION.encode("utf-16"), "UTF-8"),
     ("lines", b"#\n" * 2_000_001, "2,000,000 lines"),
-    ("deep", b"a = " + b"[" * 90_000, "deep"),
+    ("deep", b"a = " + b"[" * 90_000, "longer than"),
     ("deep-closed", b"a = " + b"[" * 5_000 + b"]" * 5_000, "deep"),
 ]
 

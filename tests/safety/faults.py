@@ -81,8 +81,8 @@ FAULTS: tuple[tuple[str, str, str], ...] = (
     ),
     (
         "dose/draw.py",
-        "way = best(found for barrel in barrels_at_hand if (found := split(volume, barrel)))",
-        "way = best(found for barrel in barrels_at_hand if (found := split(barrel.neighbours(volume)[1], barrel)))",
+        "[found for barrel in barrels_at_hand if (found := split(volume, barrel))]",
+        "[found for barrel in barrels_at_hand if (found := split(barrel.neighbours(volume)[1], barrel))]",
     ),
     # devices and quantities
     ("formulary/devices.py", "_U100_MARKS_PER_ML = 100", "_U100_MARKS_PER_ML = 40"),
@@ -187,8 +187,8 @@ FAULTS: tuple[tuple[str, str, str], ...] = (
     ),
     (
         "plan/case.py",
-        "injection.dose, source, barrels, vials=vials",
-        "injection.dose * 2, source, barrels, vials=vials",
+        "            injection.dose,\n            source,\n            barrels_at_hand,",
+        "            injection.dose * 2,\n            source,\n            barrels_at_hand,",
     ),
     (
         "plan/case.py",

@@ -5,18 +5,9 @@ from typing import TypeVar
 
 import click
 
-from hourmark.cli.show import (
-    UNREADABLE,
-    answer_json,
-    print_findings,
-    print_missteps,
-    print_working,
-    status,
-    unread_json,
-    unreadable,
-)
+from hourmark.cli.show import answer_json, print_findings, print_missteps, print_working, status, unread, unreadable
 from hourmark.dose import Around, Drawn, How, Source, Spray, Syringe, Vial, draw, missteps, mix
-from hourmark.exchange import draw_json, findings_json
+from hourmark.exchange import draw_json
 from hourmark.finding import Finding, Level, Unreadable
 from hourmark.formulary import Barrel, Form, LabelRule, Product, barrel, other_strengths, product
 from hourmark.order import ROUTES
@@ -32,7 +23,6 @@ from hourmark.quantity import (
 
 T = TypeVar("T")
 
-_KEYS = ("volume", "fills", "given", "share", "tolerance", "vials", "left", "missteps", "missteps_left_out", "findings")
 _MOST_VIALS = 99
 
 
@@ -64,12 +54,9 @@ def run(
     count = read(_vials, vials, "--vials")
     way = read(_route, route, "--route")
     if not problems:
-        problems += _combination(strength, known, label, product_id, water)
+        problems += _combination(strength, known, label, product_id, water, count)
     if problems or ordered is None or count is None:
-        if as_json:
-            unread_json(_KEYS, findings_json(problems))
-        print_findings(problems, err=True)
-        return UNREADABLE
+        return unread("draw", problems, as_json=as_json)
     source = _source(strength, known, water)
     drawn = draw(ordered, source, at_hand, vials=count, route=way)
     findings = (*drawn.findings, *_label_questions(known, water, ordered, way))
@@ -112,6 +99,7 @@ def _combination(
     label: str | None,
     product_id: str | None,
     water: Volume | None,
+    vials: int | None,
 ) -> Iterable[Finding]:
     if (label is None) == (product_id is None):
         yield unreadable(
@@ -132,6 +120,8 @@ def _combination(
             ),
             "--product",
         )
+    if known is not None and known.form in (Form.SYRINGE, Form.SPRAY) and vials != 1:
+        yield unreadable(Unreadable(f"{known.id} has no vials.", "Leave --vials out."), "--vials")
     powder = known.form is Form.POWDER if known is not None else not isinstance(strength, Concentration)
     if powder and water is None:
         yield unreadable(

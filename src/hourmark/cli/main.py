@@ -11,6 +11,10 @@ from hourmark import __version__
 EXIT_FAULT = 3
 """The exit status of a fault in the program itself; 0, 1 and 2 are answers (see docs/answers.md)."""
 
+EXIT_INTERRUPTED = 130
+EXIT_CUT_OFF = 141
+"""Whoever read the answer stopped reading before its end."""
+
 _JSON = click.option("--json", "as_json", is_flag=True, help="Answer in JSON on standard output.")
 
 
@@ -115,7 +119,21 @@ def sources(key: str | None, audit: bool, list_products: bool, as_json: bool) ->
 def main() -> None:
     """Run a command; a fault of the program is said in one line, with the traceback only when HOURMARK_TRACEBACK is set."""
     try:
-        cli()
+        cli(standalone_mode=False)
+    except click.exceptions.Exit as leaving:
+        sys.exit(leaving.exit_code)
+    except click.Abort:
+        sys.exit(EXIT_INTERRUPTED)
+    except click.ClickException as misuse:
+        if "--json" in sys.argv:
+            from hourmark.cli.show import misuse_json
+
+            misuse_json(sys.argv[1:2], misuse.format_message())
+        misuse.show()
+        sys.exit(misuse.exit_code)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(EXIT_CUT_OFF)
     except Exception as error:
         if os.environ.get("HOURMARK_TRACEBACK"):
             raise

@@ -11,13 +11,12 @@ import click
 from hourmark.cli.show import (
     OK,
     STOPPED,
-    UNREADABLE,
     answer_json,
     print_findings,
     print_missteps,
     print_working,
     status,
-    unread_json,
+    unread,
     unreadable,
 )
 from hourmark.clock import said
@@ -26,72 +25,69 @@ from hourmark.exchange import Moved, findings_json, moved, plan_checked, plan_js
 from hourmark.exchange.answers import case_json, state
 from hourmark.finding import Finding, Unreadable
 from hourmark.formulary import barrels
+from hourmark.order import Night
 from hourmark.plan import CasePlan, NightPlan, PlannedInjection, worst_of
-
-_KEYS = ("made_by", "standing", "as_of", "time_data", "clinic", "cases", "moved", "findings")
 
 
 def run(path: Path, case_id: str | None, folder: Path | None, old: Path | None, as_json: bool) -> int:
     """Answer, and the exit status."""
     night = read_night(path)
     if isinstance(night, tuple):
-        return _unread(night, as_json)
+        return unread("plan", night, as_json=as_json)
     earlier = read_old(old) if old is not None else None
     if isinstance(earlier, Finding):
-        return _unread((earlier,), as_json)
-    plan = plan_checked(night)
-    chosen = [one for one in plan.cases if one.case.id == case_id]
+        return unread("plan", [earlier], as_json=as_json)
+    chosen = [case for case in night.cases if case.id == case_id]
     if case_id is not None and not chosen:
-        known = ", ".join(one.id for one in night.cases[:20])
-        return _unread(
-            (
-                unreadable(
-                    Unreadable(f'"{case_id[:40]}" is not a case of this night.', f"Cases here: {known}."), "--case"
-                ),
-            ),
-            as_json,
-        )
-    changes = moved(earlier, plan) if earlier is not None else None
+        return unread("plan", [_no_such_case(case_id, night)], as_json=as_json)
+    plan = plan_checked(night)
+    if plan.as_of is None:
+        return _nothing_planned(plan, as_json)
     if folder is not None and (refusal := write_plan(plan, folder)) is not None:
-        return _unread((refusal,), as_json)
+        return unread("plan", [refusal], as_json=as_json)
+    shown = [one for one in plan.cases if one.case.id == case_id]
+    changes = moved(earlier, plan) if earlier is not None else None
     if as_json:
         answer = plan_json(plan, [asdict(change) for change in changes] if changes is not None else None)
         if case_id is not None:
             answer |= {
-                "cases": [case_json(one) for one in chosen],
-                "findings": findings_json((*plan.findings, *chosen[0].findings)),
+                "cases": [case_json(one) for one in shown],
+                "findings": findings_json((*plan.findings, *shown[0].findings)),
             }
         answer_json(answer)
     elif case_id is not None:
-        _print_case(chosen[0], plan)
+        _print_case(shown[0], plan)
     else:
         _print_night(plan, folder)
     if changes is not None and not as_json:
         _print_moved(changes)
-    return _status(plan, chosen)
+    return _status(plan, shown)
 
 
-def _status(plan: NightPlan, chosen: list[CasePlan]) -> int:
-    if chosen:
-        return status((*plan.findings, *chosen[0].findings))
-    return STOPPED if plan.stopped else OK
+def _no_such_case(case_id: str, night: Night) -> Finding:
+    known = ", ".join(case.id for case in night.cases[:20])
+    return unreadable(Unreadable(f'"{case_id[:40]}" is not a case of this night.', f"Cases here: {known}."), "--case")
 
 
-def _unread(findings: tuple[Finding, ...], as_json: bool) -> int:
+def _nothing_planned(plan: NightPlan, as_json: bool) -> int:
+    """The answer where not even the plan's own moment is one instant: nothing is written, nothing compared."""
     if as_json:
-        unread_json(_KEYS, findings_json(findings))
-    print_findings(findings, err=True)
-    return UNREADABLE
+        answer_json(plan_json(plan))
+    print_findings(plan.findings, err=as_json)
+    return STOPPED
+
+
+def _status(plan: NightPlan, shown: list[CasePlan]) -> int:
+    if shown:
+        return status((*plan.findings, *shown[0].findings))
+    return STOPPED if plan.stopped else OK
 
 
 def run_findings(path: Path, as_json: bool) -> int:
     """Answer with every finding, and the exit status."""
     night = read_night(path)
     if isinstance(night, tuple):
-        if as_json:
-            answer_json({"findings": findings_json(night)})
-        print_findings(night, err=True)
-        return UNREADABLE
+        return unread("findings", night, as_json=as_json)
     plan = plan_checked(night)
     if as_json:
         answer_json({"findings": findings_json(plan.all_findings())})

@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from hourmark.dose import LeftOut, Misstep
+from hourmark.exchange.answers import finding_json, findings_json
 from hourmark.finding import Finding, Level, Unreadable, Working, stops, worst_first
 
 OK, STOPPED, UNREADABLE = 0, 1, 2
@@ -19,11 +20,6 @@ def answer_json(answer: dict[str, Any]) -> None:
     """Print a JSON answer on standard output."""
     json.dump(answer, sys.stdout, indent=1, ensure_ascii=False)
     sys.stdout.write("\n")
-
-
-def unread_json(keys: Iterable[str], findings: Iterable[dict[str, Any]]) -> None:
-    """Print the answer to input that cannot be read: every key null but the findings."""
-    answer_json(dict.fromkeys(keys) | {"findings": list(findings)})
 
 
 def unreadable(error: Unreadable, where: str) -> Finding:
@@ -75,3 +71,32 @@ def print_missteps(found: Iterable[Misstep], left_out: Iterable[LeftOut], indent
     out = list(left_out)
     if out and listed:
         click.echo(f"{indent}Left out: " + "; ".join(f"{one.code} ({one.why})" for one in out))
+
+
+_KEYS = {
+    "plan": ("made_by", "standing", "as_of", "time_data", "clinic", "cases", "moved", "findings"),
+    "when": ("inject_at", "clinic", "patient", "findings", "time_data"),
+    "draw": (
+        *("volume", "fills", "given", "share", "tolerance", "vials", "left"),
+        *("missteps", "missteps_left_out", "findings"),
+    ),
+    "findings": ("findings",),
+    "sources": ("sources", "findings"),
+}
+"""The keys of each command's answer, in their order."""
+
+
+def misuse_json(command: Iterable[str], what: str) -> None:
+    """The answer to a command called with options it does not have: every key null but the findings."""
+    keys = _KEYS.get(next(iter(command), ""), ("findings",))
+    stop = unreadable(Unreadable(what, "Run the command with --help to see its options."), "command line")
+    answer_json(dict.fromkeys(keys) | {"findings": [finding_json(stop)]})
+
+
+def unread(command: str, findings: Iterable[Finding], *, as_json: bool) -> int:
+    """Answer input that cannot be read; the exit status."""
+    problems = list(findings)
+    if as_json:
+        answer_json(dict.fromkeys(_KEYS[command]) | {"findings": findings_json(problems)})
+    print_findings(problems, err=True)
+    return UNREADABLE

@@ -6,8 +6,7 @@ from typing import Any
 
 import click
 
-from hourmark.cli.show import OK, UNREADABLE, answer_json, print_findings, unread_json, unreadable
-from hourmark.exchange import findings_json
+from hourmark.cli.show import OK, answer_json, unread, unreadable
 from hourmark.finding import Finding, Unreadable
 from hourmark.formulary import Product, Sourced, products
 from hourmark.formulary.audit import audit, every_fact
@@ -54,10 +53,7 @@ def _unknown(key: str, as_json: bool) -> int:
         ),
         "KEY",
     )
-    if as_json:
-        unread_json(("sources", "findings"), findings_json([problem]))
-    print_findings([problem], err=True)
-    return UNREADABLE
+    return unread("sources", [problem], as_json=as_json)
 
 
 def _list(chosen: Iterable[Sourced[Any]]) -> None:

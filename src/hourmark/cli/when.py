@@ -5,7 +5,7 @@ from typing import TypeVar
 
 import click
 
-from hourmark.cli.show import UNREADABLE, answer_json, print_findings, status, unread_json, unreadable
+from hourmark.cli.show import answer_json, print_findings, status, unread, unreadable
 from hourmark.clock import (
     Span,
     WallTime,
@@ -17,13 +17,11 @@ from hourmark.clock import (
     time_data,
     time_data_findings,
 )
-from hourmark.exchange import findings_json, when_json
+from hourmark.exchange import when_json
 from hourmark.finding import Finding, Unreadable
 from hourmark.plan import when
 
 T = TypeVar("T")
-
-_KEYS = ("inject_at", "clinic", "patient", "findings", "time_data")
 
 
 def run(slot: str, zone: str, lead: str, patient_zone: str | None, which: str | None, as_json: bool) -> int:
@@ -43,10 +41,7 @@ def run(slot: str, zone: str, lead: str, patient_zone: str | None, which: str | 
     patient = read(parse_zone, patient_zone, "--patient-zone") if patient_zone is not None else None
     side = read(_which, which, "--which") if which is not None else None
     if problems or wall is None or clinic is None or span is None:
-        if as_json:
-            unread_json(_KEYS, findings_json(problems))
-        print_findings(problems, err=True)
-        return UNREADABLE
+        return unread("when", problems, as_json=as_json)
     timed, findings = when(WallTime(wall.local, side), clinic, span, patient)
     findings = (*time_data_findings(), *findings)
     if as_json:

@@ -108,7 +108,7 @@ def draw(
         case Spray():
             drawn = _sprays(dose, source)
         case _:
-            drawn = _from_vials(dose, source, barrels_at_hand, vials, limits or proposed_limits(), other_ways)
+            drawn = _from_vials(dose, source, barrels_at_hand, vials, route, limits or proposed_limits(), other_ways)
     if route is None or drawn.stopped:
         return drawn
     return _with(drawn, *_site_volumes(drawn, route))
@@ -198,7 +198,13 @@ def _part_of(what: str, dose: Dose, content: Dose, product: str) -> Finding:
 
 
 def _from_vials(
-    dose: Dose, vial: Vial, barrels_at_hand: Sequence[Barrel], vials: int, limits: Limits, other_ways: str
+    dose: Dose,
+    vial: Vial,
+    barrels_at_hand: Sequence[Barrel],
+    vials: int,
+    route: str | None,
+    limits: Limits,
+    other_ways: str,
 ) -> Drawn:
     needed = _vials_needed(dose, vial)
     if needed != vials:
@@ -208,7 +214,7 @@ def _from_vials(
         return refused(_no_barrel(volume), volume=volume, vials=vials)
     if vial.content is not None and divide(dose, vial.content).denominator == 1:
         return _whole_vials(dose, vial, volume, vials, barrels_at_hand)
-    way = best(found for barrel in barrels_at_hand if (found := split(volume, barrel)))
+    way = best(_at_one_site([found for barrel in barrels_at_hand if (found := split(volume, barrel))], route))
     if way is None:
         return refused(_between(dose, vial, volume, barrels_at_hand, other_ways), volume=volume, vials=vials)
     if way.fills > MOST_FILLS:
@@ -233,6 +239,12 @@ def _from_vials(
         findings=worst_first(findings),
         working=(_volume_working(dose, vial, volume), _mark_working(way), _tolerance_working(way, error, wrong)),
     )
+
+
+def _at_one_site(ways: list[Split], route: str | None) -> list[Split]:
+    """Those ways whose largest fill may go into one site by this route; all of them when there is none, so that it is refused."""
+    limit: Sourced[Volume] | None = facts("limits").get(f"volume-{route}-{Level.STOP}")
+    return [way for way in ways if limit is None or way.largest <= limit.value] or ways
 
 
 def _whole_vials(dose: Dose, vial: Vial, volume: Volume, vials: int, barrels_at_hand: Sequence[Barrel]) -> Drawn:
@@ -272,8 +284,13 @@ def _wrong_vials(dose: Dose, needed: int, vials: int, vial: Vial) -> Finding:
             "vials-too-few",
             Level.STOP,
             f"{dose} needs {needed} vials; {holds}.",
-            f"Check that {needed} vials are at home and that the prescriber wants the diluent put into each; then write --vials {needed}"
-            ' (in a night file: diluent_into = "each"). Carrying the water from vial to vial is not computed here.',
+            f"Check that {needed} vials are at home"
+            + (
+                f" and that the prescriber wants the diluent put into each; then write --vials {needed}"
+                ' (in a night file: diluent_into = "each"). Carrying the water from vial to vial is not computed here.'
+                if vial.content is not None
+                else f"; then write --vials {needed}."
+            ),
             "vials",
             f"{vials} planned",
             "order and label",
@@ -302,9 +319,13 @@ def _no_barrel(volume: Volume) -> Finding:
 
 
 def _between(dose: Dose, vial: Vial, volume: Volume, barrels_at_hand: Sequence[Barrel], other_ways: str) -> Finding:
-    shown = min(barrels_at_hand, key=lambda barrel: (barrel.step, barrel.capacity, barrel.on_u100))
+    shown = min(
+        barrels_at_hand, key=lambda barrel: (volume > barrel.capacity, barrel.step, barrel.capacity, barrel.on_u100)
+    )
+    over = volume > shown.capacity
     around = " and ".join(
-        f"{scale_text(shown, side)} = {vial.concentration.dose_in(side)} ({_off(vial, side, dose)})"
+        f"{f'{side} over several fills' if over else scale_text(shown, side)} = {vial.concentration.dose_in(side)}"
+        f" ({_off(vial, side, dose)})"
         for side in shown.neighbours(volume)
     )
     elsewhere = [barrel for barrel in barrels().values() if barrel not in barrels_at_hand and barrel.has_line(volume)]

@@ -50,7 +50,12 @@ class Split:
     @property
     def full(self) -> bool:
         """Whether a fill reaches the barrel's capacity, so that no room is left to clear air."""
-        return (self.larger if self.extra else self.smaller) == self.barrel.capacity
+        return self.largest == self.barrel.capacity
+
+    @property
+    def largest(self) -> Volume:
+        """The volume of the first fill."""
+        return self.larger if self.extra else self.smaller
 
     @property
     def preference(self) -> tuple[int, bool, Volume, Volume, bool]:

@@ -30,6 +30,8 @@ def read_old(path: Path) -> dict[str, Any] | Finding:
     except (ValueError, RecursionError):
         return _unreadable(path, "The earlier plan is not JSON.")
     try:
+        if not str(old["made_by"]).startswith("hourmark "):
+            raise KeyError("made_by")
         _minutes(old)
     except (TypeError, KeyError, AttributeError):
         return _unreadable(path, "This is not a plan of hourmark's.")

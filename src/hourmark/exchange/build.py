@@ -8,6 +8,7 @@ from hourmark.clock import Span, WallTime, parse_span, parse_wall
 from hourmark.exchange import keys
 from hourmark.exchange.structure import Path, Problem
 from hourmark.finding import Unreadable
+from hourmark.formulary import Kind
 from hourmark.order import (
     After,
     Band,
@@ -48,6 +49,14 @@ def cross_problems(night: keys.NightKeys) -> Iterator[Problem]:
         here: Path = ("cases", place)
         if case.slot is not None and case.slot not in slots:
             yield _points_nowhere((*here, "slot"), case.slot, "slots")
+        if case.last_antagonist is not None and case.last_antagonist.drug[0].kind is not Kind.ANTAGONIST:
+            yield Problem(
+                (*here, "last_antagonist", "drug"),
+                "file-value",
+                f'"{case.last_antagonist.drug[1]}" is not an antagonist.',
+                "Write the antagonist she took last: ganirelix or cetrorelix.",
+            )
+        yield from _carton_checks(case.kit, (*here, "kit", "products"))
         yield from _injections(case, (*here, "order"))
 
 
@@ -73,6 +82,17 @@ def _points_nowhere(path: Path, name: str, table: str) -> Problem:
         f'"{name}" is not an id under {table}.',
         f"Write an id that stands under {table}, or add it there.",
     )
+
+
+def _carton_checks(kit: keys.KitKeys, path: Path) -> Iterator[Problem]:
+    for place, box in enumerate(kit.products):
+        if box.carton_check is not None and len({name.strip().lower() for name in box.carton_check.by}) < 2:
+            yield Problem(
+                (*path, place, "carton_check"),
+                "file-value",
+                "A carton check takes two people; here one name stands twice.",
+                "Write the two who read the box.",
+            )
 
 
 def _injections(case: keys.CaseKeys, path: Path) -> Iterator[Problem]:
@@ -248,20 +268,17 @@ def _spans(window: tuple[keys.Text, keys.Text]) -> tuple[Span, Span]:
 
 
 def _walls(window: tuple[keys.Text, keys.Text], at: WallTime) -> tuple[WallTime, WallTime]:
-    """Clock times around `at`: "21:30" is the last such time before it or the first after it; a full date may be given instead."""
-    first, last = window
-    return _bound(first, at, before=True), _bound(last, at, before=False)
+    """The clock times of a window; "21:30" alone means the one nearest to `at`."""
+    first, last = (_nearest(text, at) for text in window)
+    return first, last
 
 
-def _bound(text: str, at: WallTime, *, before: bool) -> WallTime:
+def _nearest(text: str, at: WallTime) -> WallTime:
     if len(text) != len("21:30"):
         return parse_wall(text)
-    same_day = parse_wall(f"{at.local:%Y-%m-%d} {text}")
-    if before and same_day.local > at.local:
-        return WallTime(same_day.local - timedelta(days=1))
-    if not before and same_day.local < at.local:
-        return WallTime(same_day.local + timedelta(days=1))
-    return same_day
+    same_day = parse_wall(f"{at.local:%Y-%m-%d} {text}").local
+    days = (same_day + timedelta(days=shift) for shift in (-1, 0, 1))
+    return WallTime(min(days, key=lambda local: abs(local - at.local)))
 
 
 def _kit(kit: keys.KitKeys) -> Kit:

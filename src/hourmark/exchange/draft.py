@@ -43,8 +43,9 @@ def _page(plan: CasePlan, night: NightPlan) -> Iterator[str]:
     count = len(plan.injections)
     yield "Do not inject from this page. It counts only after the clinic has released it and read it out with you."
     yield f"{who} {count} medicine{'s' * (count != 1)}."
-    if plan.case.order.sequence and plan.case.order.largest_gap:
-        yield f"Together, in this order, at most {plan.case.order.largest_gap} apart."
+    if plan.together and plan.case.order.largest_gap:
+        which = "Together" if len(plan.together[0]) == count else "Those on the same minute together"
+        yield f"{which}, in this order, at most {plan.case.order.largest_gap} apart."
     for place, one in enumerate(_in_sequence(plan), 1):
         yield ""
         yield from _injection(one, place, count)
@@ -89,7 +90,7 @@ def _injection(one: PlannedInjection, place: int, count: int) -> Iterator[str]:
         what = "Start to mix" if one.box.product.form is Form.POWDER else "Start to draw up"
         yield f"{what}: {_clock(one.times.mix_at)}"
     yield from _vials(one)
-    yield from _fills(one.drawn.fills)
+    yield from _fills(one.drawn.fills, one.drawn.vials or 1)
     if one.drawn.left and one.box.product.form in (Form.POWDER, Form.SOLUTION):
         yield f"What stays in the vial: about {one.drawn.left}. That is right. Do not inject it."
         yield _afterwards(one)
@@ -113,7 +114,7 @@ def _vials(one: PlannedInjection) -> Iterator[str]:
         yield f"Water: {one.diluent} of {kind} into {'the vial' if vials == 1 else 'each vial'}. Not more."
 
 
-def _fills(fills: tuple[Fill, ...]) -> Iterator[str]:
+def _fills(fills: tuple[Fill, ...], vials: int) -> Iterator[str]:
     if len(fills) > 1:
         yield f"{len(fills)} injections: a new syringe and a different place on the body for each."
     for place, fill in enumerate(fills, 1):
@@ -125,7 +126,8 @@ def _fills(fills: tuple[Fill, ...]) -> Iterator[str]:
                 yield f"  Stop at: {_mark(fill, barrel)}"
             case How.ALL:
                 yield f"Syringe{number}: {_barrel(barrels()[fill.device])} (new)"
-                yield f"  Draw up everything that is {'left' if place > 1 else 'in the vial'}, about {fill.volume}. Inject all of it."
+                where = "left" if place > 1 else "in the vial" if vials == 1 else f"in all {vials} vials"
+                yield f"  Draw up everything that is {where}, about {fill.volume}. Inject all of it."
             case How.SYRINGE:
                 yield f"Prefilled syringe{number}: inject all of it ({fill.volume})."
             case How.SPRAY:

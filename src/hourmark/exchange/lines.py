@@ -35,14 +35,14 @@ class Lines:
         return sorted(set(_broken(self._tree.root_node)))
 
 
-def _broken(node: Node) -> Iterator[int]:
-    if not node.has_error:
-        return
-    if node.is_error or node.is_missing:
-        yield node.start_point.row + 1
-        return
-    for child in node.children:
-        yield from _broken(child)
+def _broken(root: Node) -> Iterator[int]:
+    waiting = [root]
+    while waiting:
+        node = waiting.pop()
+        if node.is_error or node.is_missing:
+            yield node.start_point.row + 1
+        elif node.has_error:
+            waiting += node.children
 
 
 def _paths(document: Node) -> Iterator[tuple[Path, int]]:
@@ -97,7 +97,18 @@ def _value(node: Node, path: Path) -> Iterator[tuple[Path, int]]:
 
 
 def _key(node: Node) -> tuple[str, ...]:
-    if node.type == "dotted_key":
-        return tuple(name for child in node.named_children for name in _key(child))
+    """The names of a key; the grammar nests dotted ones to the left, so the last name comes off first."""
+    names: list[str] = []
+    while node.type == "dotted_key":
+        names.append(_name(node.named_children[-1]))
+        node = node.named_children[0]
+    return (*_reversed(names, _name(node)),)
+
+
+def _reversed(later: list[str], first: str) -> list[str]:
+    return [first, *reversed(later)]
+
+
+def _name(node: Node) -> str:
     text = (node.text or b"").decode()
-    return (text[1:-1] if node.type == "quoted_key" else text,)
+    return text[1:-1] if node.type == "quoted_key" else text

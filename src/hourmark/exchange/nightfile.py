@@ -13,6 +13,8 @@ from hourmark.finding import Finding, Level
 from hourmark.order import Night
 
 MOST_LINES = 2_000_000
+MOST_BYTES = 256 * 1024 * 1024
+LONGEST_LINE = 20_000
 _DOCUMENT = "docs/night-file.md"
 
 
@@ -27,6 +29,10 @@ def read_night(path: Path) -> Night | tuple[Finding, ...]:
         return tuple(_not_toml(path, text, error))
     except RecursionError:
         return (_whole_file(path, "The file nests tables or lists too deeply.", f"Write it as in {_DOCUMENT}."),)
+    except ValueError:
+        return (
+            _whole_file(path, "The file holds a number that is too long.", "Write numbers as they stand in the order."),
+        )
     read = structure(table, NightKeys)
     if isinstance(read, list):
         return _located(path, text, read)
@@ -37,15 +43,25 @@ def read_night(path: Path) -> Night | tuple[Finding, ...]:
 
 def _text(path: Path) -> str | Finding:
     try:
+        if path.is_dir():
+            return _whole_file(path, "This is a folder.", "Name the night file in it.")
+        if path.exists() and not path.is_file():
+            return _whole_file(path, "This is not a plain file.", "Save the night as a file and name that.")
+        if path.exists() and path.stat().st_size > MOST_BYTES:
+            return _whole_file(
+                path, f"The file is larger than {MOST_BYTES:,} bytes.", "Split the night into several files."
+            )
         raw = path.read_bytes()
-    except IsADirectoryError:
-        return _whole_file(path, "This is a folder.", "Name the night file in it.")
     except FileNotFoundError:
         return _whole_file(path, "There is no such file.", "Check the name and the folder.")
-    except OSError as error:
-        return _whole_file(path, f"The file cannot be read: {error.strerror}.", "Check who may read it.")
+    except (OSError, ValueError) as error:
+        return _whole_file(
+            path, f"The file cannot be read: {getattr(error, 'strerror', None) or error}.", "Check who may read it."
+        )
     if raw.count(b"\n") > MOST_LINES:
         return _whole_file(path, f"The file has more than {MOST_LINES:,} lines.", "Split the night into several files.")
+    if (long := _long_line(raw)) is not None:
+        return _whole_file(path, f"A line is longer than {LONGEST_LINE:,} bytes.", "Break it into lines.", long)
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -56,6 +72,11 @@ def _text(path: Path) -> str | Finding:
             path, "The file is empty.", f"Write a night as in {_DOCUMENT}, or start from examples/ordinary-night.toml."
         )
     return text
+
+
+def _long_line(raw: bytes) -> int | None:
+    """The first line that is too long to be a night file's."""
+    return next((number for number, line in enumerate(raw.split(b"\n"), 1) if len(line) > LONGEST_LINE), None)
 
 
 def _whole_file(path: Path, what: str, do: str, line: int | None = None) -> Finding:

@@ -18,7 +18,8 @@ from hourmark.clock import Span, WallTime, Which, Zone, parse_span, parse_wall, 
 from hourmark.exchange import keys
 from hourmark.finding import Unreadable
 from hourmark.formulary import Barrel, Product, barrel, drug, facts, gauges, product
-from hourmark.order import ROUTES
+from hourmark.order import ROUTES, Cycle, Day, Purpose
+from hourmark.order.clinic import SlotKind
 from hourmark.quantity import Dose, Share, Volume, parse_dose, parse_percent, parse_volume
 
 T = TypeVar("T")
@@ -92,7 +93,7 @@ def _converter() -> Converter:
     converter.register_structure_hook_factory(_is_pair, partial(_pair_hook, converter))
     converter.register_structure_hook_factory(_is_choice, _choice_hook)
     leaves: dict[Any, Callable[[Any], Any]] = {
-        Volume: parse_volume,
+        Volume: _some_volume,
         Share: parse_percent,
         Span: parse_span,
         WallTime: _wall,
@@ -114,6 +115,8 @@ def _converter() -> Converter:
         keys.HourOfDay: _hour,
         keys.PhoneNumber: _phone,
     }
+    for words in (Purpose, Cycle, SlotKind, Day):
+        converter.register_structure_hook(words, _choice_hook(words))
     for kind, read in leaves.items():
         converter.register_structure_hook(kind, _leaf(read))
     converter.register_structure_hook_func(lambda kind: kind == Dose, _leaf(parse_dose))
@@ -244,9 +247,18 @@ def _date(value: Any) -> dt.date:
     if type(value) is dt.date:
         return value
     try:
-        return dt.datetime.strptime(value, "%Y-%m-%d").date()
+        if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", value):
+            return dt.date.fromisoformat(value)
+        raise ValueError
     except (TypeError, ValueError):
         raise Unreadable(f"{_shown(value)} is not a date.", 'Write it as "2027-03-31".') from None
+
+
+def _some_volume(value: Any) -> Volume:
+    volume = parse_volume(value)
+    if not volume:
+        raise Unreadable(f"{_shown(value)} is no volume at all.", 'Write what is there, for example "1 mL".')
+    return volume
 
 
 def _yes_or_no(value: Any) -> bool:

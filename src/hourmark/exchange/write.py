@@ -1,9 +1,12 @@
 """Writing a plan into a folder: whole or not at all, and never over a folder that is not an earlier output."""
 
+import ctypes
+import glob
 import json
 import os
 import shutil
 import tempfile
+import time
 from pathlib import Path
 
 from hourmark.exchange.answers import plan_json
@@ -25,6 +28,7 @@ def write_plan(plan: NightPlan, folder: Path) -> Finding | None:
         return refusal
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
+        _sweep(folder)
         building = Path(tempfile.mkdtemp(prefix=f".{folder.name}-new-", dir=folder.parent))
         try:
             _fill(building, plan)
@@ -56,17 +60,44 @@ def _fill(building: Path, plan: NightPlan) -> None:
 
 
 def _take_place(building: Path, folder: Path) -> None:
+    """Give the new folder the name. An earlier output is exchanged in one step where the system can, and removed last."""
     if not folder.exists():
         building.rename(folder)
         return
+    if _exchanged(building, folder):
+        shutil.rmtree(building, ignore_errors=True)
+        return
     old = Path(tempfile.mkdtemp(prefix=f".{folder.name}-old-", dir=folder.parent))
-    os.replace(folder, old)
+    folder.replace(old)
     try:
         building.rename(folder)
-    except OSError:
-        os.replace(old, folder)
+    except BaseException:
+        old.replace(folder)
         raise
     shutil.rmtree(old, ignore_errors=True)
+
+
+_AT_FDCWD, _RENAME_EXCHANGE = -100, 2
+"""Linux, fcntl.h and linux/fs.h."""
+
+
+def _exchanged(one: Path, other: Path) -> bool:
+    """Whether the two folders were exchanged in one step; False where the system cannot."""
+    rename = getattr(ctypes.CDLL(None, use_errno=True), "renameat2", None)
+    if rename is None:
+        return False
+    return bool(rename(_AT_FDCWD, os.fsencode(one), _AT_FDCWD, os.fsencode(other), _RENAME_EXCHANGE) == 0)
+
+
+_STALE_SECONDS = 3600
+
+
+def _sweep(folder: Path) -> None:
+    """Remove what an interrupted run left beside the folder, once it is an hour old."""
+    for left in folder.parent.glob(f".{glob.escape(folder.name)}-*-*"):
+        ours = left.name.startswith((f".{folder.name}-new-", f".{folder.name}-old-")) and (left / MARKER).is_file()
+        if ours and time.time() - left.stat().st_mtime > _STALE_SECONDS:
+            shutil.rmtree(left, ignore_errors=True)
 
 
 def _not_ours(folder: Path) -> Finding | None:

@@ -140,7 +140,6 @@ class Order:
                 "Humaidan and Kol 2021, list of cycles without a surge",
             )
         yield from self._suppressed()
-        yield from self._sequence()
 
     def _suppressed(self) -> Iterable[Finding]:
         alone = not self.of_kind(Kind.HCG)
@@ -156,31 +155,6 @@ class Order:
                 f"injection {injection.id}",
                 "agonist trigger only with an antagonist or progestin-primed cycle",
                 "Humaidan and Kol 2021, list of cycles without a surge (read in the source)",
-            )
-
-    def _sequence(self) -> Iterable[Finding]:
-        together = [i for i in self.injections if not isinstance(i.timing, After)]
-        if len({i.timing for i in together}) == len(together):
-            return
-        if set(self.sequence) != {i.id for i in self.injections} or len(self.sequence) != len(self.injections):
-            yield Finding(
-                "sequence-missing",
-                Level.STOP,
-                "Several injections fall on the same minute, and the order does not say which comes first.",
-                f"Ask the prescriber and write sequence with every injection once: {', '.join(i.id for i in self.injections)}.",
-                "order",
-                "nothing in an order is defaulted",
-                "common practice, no source",
-            )
-        if self.largest_gap is None:
-            yield Finding(
-                "largest-gap-missing",
-                Level.STOP,
-                "Several injections are given together, and the order does not say how far apart they may be.",
-                'Ask the prescriber and write largest_gap, for example "15 min" if that is the answer.',
-                "order",
-                "nothing in an order is defaulted",
-                "common practice, no source",
             )
 
 

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import math
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
@@ -25,13 +26,14 @@ from hourmark.dose import (
     proposed_limits,
 )
 from hourmark.finding import Finding, Level, Working, stops, worst_first
-from hourmark.formulary import Barrel, Form, LabelRule, other_strengths
+from hourmark.formulary import Barrel, Form, LabelRule, barrels, other_strengths
 from hourmark.order import Case, Clinic, Injection, Kit, KitProduct, MixRule, Purpose, Rules, Slot
+from hourmark.order.clinic import SlotKind
 from hourmark.plan import match
 from hourmark.plan.mixes import MixRow, allowed_by, mix_table, part_allowed, ways_on_a_line, worst_missteps
 from hourmark.plan.questions import phone_questions, safety_questions
 from hourmark.plan.storage import Keep, keep_until
-from hourmark.plan.timing import Timed, time_injections, timing_findings, timing_working
+from hourmark.plan.timing import Timed, time_injections, timing_findings, timing_working, together
 from hourmark.quantity import Concentration, Dose, Volume, divide
 
 _NOTHING_AROUND = Around()
@@ -83,6 +85,7 @@ class CasePlan:
     fasting: tuple[Moment | None, Moment | None]
     injections: tuple[PlannedInjection, ...]
     findings: tuple[Finding, ...]
+    together: tuple[tuple[str, ...], ...] = ()
 
     @property
     def refused(self) -> bool:
@@ -112,14 +115,16 @@ def plan_case(case: Case, clinic: Clinic, slot: Slot | None, as_of: Moment) -> C
     findings += case.order.checks()
     findings += timing_findings(case, rules, slot, slot_at, timed, as_of)
     findings += _signatures(case, clinic, as_of)
-    planned = []
+    planned: list[PlannedInjection] = []
     for injection in case.order.injections:
         at = timed.get(injection.id)
-        prepared = _prepare(injection, case, clinic, at.patient.wall.date() if at else None)
+        left = _left(case.kit, planned)
+        prepared = _prepare(injection, case, clinic, left, at.patient.wall.date() if at else None)
         planned.append(_planned(injection, at, rules, prepared, slot_at))
     findings += _shared_kit(case, planned)
     findings += _stop_list(case)
     findings += safety_questions(case)
+    findings += match.allergy_questions(case, [one.box for one in planned if one.box])
     for one in planned:
         if one.timed is not None and case.order.purpose is Purpose.TRIGGER:
             findings += phone_questions(one.injection, one.timed, one.times.mix_at, clinic)
@@ -129,9 +134,10 @@ def plan_case(case: Case, clinic: Clinic, slot: Slot | None, as_of: Moment) -> C
         slot=slot,
         slot_at=slot_at,
         arrival=slot_at.before(rules.arrival) if slot_at and rules and rules.arrival else None,
-        fasting=_fasting(slot_at, rules),
+        fasting=_fasting(slot_at, rules) if slot and slot.kind is SlotKind.RETRIEVAL else (None, None),
         injections=tuple(_with_missteps(one, planned, case.kit) for one in planned),
         findings=worst_first(finding.at(f"case {case.id}") for finding in every),
+        together=together(case.order, timed),
     )
 
 
@@ -241,7 +247,18 @@ def _keep(prepared: _Prepared, at: Timed | None) -> Keep | None:
     return keep_until(opened=at.patient, in_use_days=int(rule.in_use_days.value), expiry=box.expiry)
 
 
-def _prepare(injection: Injection, case: Case, clinic: Clinic, day: dt.date | None) -> _Prepared:
+def _left(kit: Kit, planned: Sequence[PlannedInjection]) -> Kit:
+    """The kit without the new syringes that the injections planned so far take."""
+    taken = Counter(fill.device for one in planned if one.drawn for fill in one.drawn.fills)
+    syringes = []
+    for syringe in kit.syringes:
+        used = min(taken[syringe.barrel.id], syringe.count)
+        taken[syringe.barrel.id] -= used
+        syringes.append(replace(syringe, count=syringe.count - used))
+    return replace(kit, syringes=tuple(syringes))
+
+
+def _prepare(injection: Injection, case: Case, clinic: Clinic, left: Kit, day: dt.date | None) -> _Prepared:
     box = match.choose_product(injection, case.kit)
     if isinstance(box, Finding):
         return _Prepared(findings=(box,))
@@ -253,26 +270,36 @@ def _prepare(injection: Injection, case: Case, clinic: Clinic, day: dt.date | No
     match box.product.form:
         case Form.POWDER:
             assert not isinstance(strength, Concentration)
-            prepared = _powder(injection, case, clinic, box, strength, limits, day)
+            prepared = _powder(injection, case, clinic, left, box, strength, limits, day)
         case Form.SOLUTION:
             assert isinstance(strength, Concentration)
-            vial = Vial(strength, box.product.holds)
-            prepared = _Prepared(box, source=vial, drawn=_draw(injection, vial, case.kit, limits, 1))
+            vial = Vial(strength, box.product.holds if box.opened is None else None)
+            vials = _vials_of(injection.dose, vial)
+            prepared = _Prepared(
+                box, source=vial, vials=vials, drawn=_draw(injection, vial, case.kit, left, limits, vials)
+            )
         case Form.SYRINGE:
             assert not isinstance(strength, Concentration)
             assert box.product.holds is not None
             syringe = Syringe(box.product.id, strength, box.product.holds)
-            prepared = _Prepared(box, source=syringe, drawn=_draw(injection, syringe, case.kit, limits, 1))
+            prepared = _Prepared(box, source=syringe, drawn=_draw(injection, syringe, case.kit, left, limits, 1))
         case _:
             assert not isinstance(strength, Concentration)
             spray = Spray(box.product.id, strength)
-            prepared = _Prepared(box, source=spray, drawn=_draw(injection, spray, case.kit, limits, 1))
+            prepared = _Prepared(box, source=spray, drawn=_draw(injection, spray, case.kit, left, limits, 1))
     findings += prepared.findings
     if prepared.drawn is not None:
         findings += prepared.drawn.findings
         findings += _tools(injection, case, box, prepared.drawn)
     findings += _rests_on(box, prepared.rule)
     return replace(prepared, findings=tuple(findings))
+
+
+def _vials_of(dose: Dose, vial: Vial) -> int:
+    """How many vials of a ready solution the dose takes; 1 where what a vial holds is not known or the kinds differ."""
+    if vial.holds is None or type(dose) is not type(vial.concentration.per_ml):
+        return 1
+    return math.ceil(divide(dose, vial.concentration.dose_in(vial.holds)))
 
 
 def _limits(rules: Rules | None) -> Limits:
@@ -293,13 +320,31 @@ def _count(kit: Kit, barrel_id: str) -> int:
     return sum(syringe.count for syringe in kit.syringes if syringe.barrel.id == barrel_id)
 
 
-def _draw(injection: Injection, source: Source, kit: Kit, limits: Limits, vials: int, other_ways: str = "") -> Drawn:
-    """The draw with the syringes at home; kinds of which there are too few for their fills are left aside when another serves."""
-    kinds = _barrels(kit)
+def _draw(
+    injection: Injection, source: Source, kit: Kit, left: Kit, limits: Limits, vials: int, other_ways: str = ""
+) -> Drawn:
+    """The draw with the new syringes that are left; if they do not do, with all at home, so that what is short is said."""
+    answer = _draw_with(injection, source, left, limits, vials, other_ways)
+    if left is kit or not (answer.stopped or _short_of(answer, left)):
+        return answer
+    return _draw_with(injection, source, kit, limits, vials, other_ways)
 
-    def drawn_with(barrels: Sequence[Barrel]) -> Drawn:
+
+def _draw_with(injection: Injection, source: Source, kit: Kit, limits: Limits, vials: int, other_ways: str) -> Drawn:
+    """The draw with this kit; kinds of which there are too few for their fills are left aside when another serves."""
+    kinds = _barrels(kit)
+    if injection.route == "intramuscular":
+        kinds = [barrel for barrel in kinds if not _needle_fixed(barrel, kit)] or kinds
+
+    def drawn_with(barrels_at_hand: Sequence[Barrel]) -> Drawn:
         return draw(
-            injection.dose, source, barrels, vials=vials, route=injection.route, limits=limits, other_ways=other_ways
+            injection.dose,
+            source,
+            barrels_at_hand,
+            vials=vials,
+            route=injection.route,
+            limits=limits,
+            other_ways=other_ways,
         )
 
     answer = drawn_with(kinds)
@@ -321,6 +366,7 @@ def _powder(
     injection: Injection,
     case: Case,
     clinic: Clinic,
+    left: Kit,
     box: KitProduct,
     content: Dose,
     limits: Limits,
@@ -341,7 +387,7 @@ def _powder(
     findings += _part_dose(injection, content, rule, chosen, signed)
     findings += match.diluent_findings(case, box, chosen, vials, day)
     vial = mix(content, chosen)
-    drawn = _draw(injection, vial, case.kit, limits, vials, ways_on_a_line(table))
+    drawn = _draw(injection, vial, case.kit, left, limits, vials, ways_on_a_line(table))
     return _Prepared(box, rule, chosen, by, vials, vial, drawn, table, tuple(findings))
 
 
@@ -431,15 +477,19 @@ def _tools(injection: Injection, case: Case, box: KitProduct, drawn: Drawn) -> I
             f"{len(used)} new syringes",
             "CDC, one needle, one syringe, only one time (read in the source)",
         )
-    fixed = _fixed(used, case.kit)
-    yield from match.fixed_needle_findings(injection, fixed)
-    yield from match.needle_findings(injection, case, box.product.form is Form.POWDER, not fixed)
+    yield from match.fixed_needle_findings(injection, _fixed(used, case.kit))
     if box.product.form is Form.POWDER:
         yield from _mixing_syringe(case.kit, used)
 
 
 def _fixed(fills: Sequence[Fill], kit: Kit) -> bool:
-    return all(syringe.needle_fixed for syringe in kit.syringes if syringe.barrel.id in {fill.device for fill in fills})
+    return bool(fills) and all(_needle_fixed(barrels()[fill.device], kit) for fill in fills)
+
+
+def _needle_fixed(barrel: Barrel, kit: Kit) -> bool:
+    """Whether every syringe of this kind at home has a needle that cannot be taken off."""
+    held = [syringe for syringe in kit.syringes if syringe.barrel.id == barrel.id and syringe.count > 0]
+    return bool(held) and all(syringe.needle_fixed for syringe in held)
 
 
 def _mixing_syringe(kit: Kit, used: Sequence[Fill]) -> Iterable[Finding]:
@@ -481,6 +531,9 @@ def _shared_kit(case: Case, planned: Sequence[PlannedInjection]) -> Iterable[Fin
         count = sum(held.count for held in case.kit.products if held.product.id == box.product.id)
         if needed > count:
             yield _one_vial(box, users, needed, count) if len(users) > 1 else _kit_short(box, needed, count)
+    mixed = sum(one.diluent is not None for one in planned)
+    yield from match.needle_findings(case.kit, mixed, _detachable(case.kit, planned))
+    yield from _shared_diluent(case.kit, planned)
     for barrel in _barrels(case.kit):
         per_injection = [
             len([fill for fill in one.drawn.fills if fill.device == barrel.id]) for one in planned if one.drawn
@@ -504,6 +557,37 @@ def _shared_kit(case: Case, planned: Sequence[PlannedInjection]) -> Iterable[Fin
                 "Give or send a spare if there is time.",
                 "kit",
                 f"{held} at home, {held} needed",
+                "common practice, no source",
+            )
+
+
+def _detachable(kit: Kit, planned: Sequence[PlannedInjection]) -> dict[str, int]:
+    """How many syringes with a detachable needle are filled, by route."""
+    needed = dict.fromkeys(("subcutaneous", "intramuscular"), 0)
+    for one in planned:
+        fills = [fill for fill in one.drawn.fills if fill.how in (How.MARK, How.ALL)] if one.drawn else []
+        if one.injection.route in needed and fills and not _fixed(fills, kit):
+            needed[one.injection.route] += len(fills)
+    return needed
+
+
+def _shared_diluent(kit: Kit, planned: Sequence[PlannedInjection]) -> Iterable[Finding]:
+    """Each vial of powder takes its diluent from a new container of its own."""
+    by_kind: dict[str, list[PlannedInjection]] = {}
+    for one in planned:
+        if one.diluent is not None and one.box is not None:
+            by_kind.setdefault(one.box.product.facts["diluent"].value, []).append(one)
+    for kind, alike in by_kind.items():
+        needed = sum(_containers(one) for one in alike)
+        held = sum(diluent.count for diluent in kit.diluents if diluent.kind == kind)
+        if len(alike) > 1 and needed > held > 0:
+            yield Finding(
+                "diluent-short",
+                Level.STOP,
+                f"{needed} containers of {kind} are needed for all injections, {held} in the kit.",
+                "Ask the pharmacy for more diluent, or the prescriber.",
+                "kit",
+                "one new container for each vial",
                 "common practice, no source",
             )
 
@@ -543,6 +627,9 @@ def _one_vial(box: KitProduct, users: Sequence[PlannedInjection], needed: int, c
 
 def _signatures(case: Case, clinic: Clinic, as_of: Moment) -> Iterable[Finding]:
     times = [("order", "signed_at", case.order.signed_at)]
+    times += [
+        (f"kit, {box.product.id}", "carton_check", box.carton_check.at) for box in case.kit.products if box.carton_check
+    ]
     times += [(f"injection {i.id}", "override", i.override.at) for i in case.order.injections if i.override]
     for where, name, wall in times:
         signed = moment(wall, clinic.zone, f"{where}, {name}")

@@ -2,12 +2,13 @@
 
 import datetime as dt
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from functools import cache
 
 from hourmark.clock import Moment, WallTime, moment
 from hourmark.finding import Finding, Level, Unreadable
-from hourmark.formulary import Form, LabelRule, drug, facts
+from hourmark.formulary import Form, LabelRule, drug, facts, products
 from hourmark.order import Case, Diluent, Injection, Kit, KitProduct, Needle, Purpose
 from hourmark.plan.storage import keep_until
 from hourmark.quantity import Concentration, Dose, Volume, parse_concentration, parse_dose
@@ -73,7 +74,9 @@ def _several(injection: Injection, boxes: Sequence[KitProduct]) -> Finding:
         "product-ambiguous",
         Level.STOP,
         f"More than one box at home could be meant: {names}.",
-        "Ask the prescriber which one, and write its id as product in the injection; have the other put away.",
+        "Have the boxes read again: they are entered as one product with two readings."
+        if len({box.product.id for box in boxes}) == 1
+        else "Ask the prescriber which one, and write its id as product in the injection; have the other put away.",
         "kit",
         "one box for one injection",
         _READ_BOX,
@@ -262,18 +265,65 @@ def _route(injection: Injection, box: KitProduct) -> Iterable[Finding]:
 
 
 def _allergens(case: Case, contents: Iterable[str], what: str, source: str | None) -> Iterable[Finding]:
-    told = {allergy.strip().lower() for allergy in case.allergies}
     for allergen in contents:
-        if allergen.lower() in told:
+        told = [allergy for allergy in case.allergies if _means(allergy, allergen)]
+        if told:
             yield Finding(
                 "allergen",
                 Level.STOP,
-                f"{what} contains {allergen}, and she is allergic to it.",
+                f'{what} contains {allergen}, and she is allergic ("{told[0]}").',
                 "Do not use it. Ask the prescriber and the pharmacy for a product or a diluent without it.",
                 "kit",
                 f"contains {allergen}",
                 source,
             )
+
+
+_LEAST_LETTERS = 4
+
+
+def _means(told: str, allergen: str) -> bool:
+    """Whether an allergy, as told, may mean this substance: one name within the other, letters alone."""
+    one, other = (re.sub(r"[^a-z]", "", text.lower()) for text in (told, allergen))
+    return min(len(one), len(other)) >= _LEAST_LETTERS and (one in other or other in one)
+
+
+def allergy_questions(case: Case, boxes: Iterable[KitProduct]) -> Iterable[Finding]:
+    """What to ask where an allergy is told: one that no figure here speaks of, and products whose contents are not known."""
+    known = _known_allergens()
+    for allergy in case.allergies:
+        if not any(_means(allergy, allergen) for allergen in known):
+            yield Finding(
+                "allergy-unknown",
+                Level.ASK,
+                f'Nothing here says whether a product contains "{allergy}".',
+                "Ask the pharmacist to compare it with the contents on every box.",
+                "case",
+                f"known here: {', '.join(known)}",
+                "product labels",
+            )
+    unknown = (
+        sorted({box.product.id for box in boxes if box.product.fact("allergens") is None}) if case.allergies else []
+    )
+    if unknown:
+        yield Finding(
+            "contents-unknown",
+            Level.ASK,
+            f"She has an allergy, and the contents of {', '.join(unknown)} are not known here.",
+            "Ask the pharmacist to compare the allergy with the contents on the box.",
+            "kit",
+            "contents read from the label",
+            "product labels",
+        )
+
+
+@cache
+def _known_allergens() -> tuple[str, ...]:
+    named = {allergen for product in products().values() for allergen in product.allergens}
+    named |= {
+        allergen for path, fact in facts("diluents").items() if path.endswith(".allergens") for allergen in fact.value
+    }
+    return tuple(sorted(named))
 
 
 def _expiry(expiry: dt.date | None, day: dt.date | None, what: str) -> Iterable[Finding]:
@@ -309,6 +359,8 @@ def _keeping(case: Case, box: KitProduct, day: dt.date | None) -> Iterable[Findi
             yield found
         else:
             starts[name] = found
+    if "opened" in starts and day is not None:
+        yield from _opened(box, starts["opened"].wall.date(), day)
     in_use, room = box.product.fact("in-use-days"), box.product.fact("room-days")
     keep = keep_until(
         opened=starts.get("opened"),
@@ -327,6 +379,39 @@ def _keeping(case: Case, box: KitProduct, day: dt.date | None) -> Iterable[Findi
             in_use.cite()
             if in_use and "opened" in starts
             else _cite(box, "room-days") or facts("limits")["multi-dose-days"].cite(),
+        )
+
+
+def _opened(box: KitProduct, opened: dt.date, day: dt.date) -> Iterable[Finding]:
+    if opened > day:
+        yield Finding(
+            "opened-later",
+            Level.STOP,
+            f"{box.product.id} is entered as opened on {opened}, after this dose.",
+            "Check opened.",
+            "kit",
+            "opened before it is used",
+            _READ_BOX,
+        )
+    elif box.product.form is not Form.SOLUTION:
+        yield Finding(
+            "opened-single",
+            Level.STOP,
+            f"{box.product.id} is already opened, and it is made to be used once.",
+            "Do not use it. Ask the pharmacy or the prescriber for another tonight.",
+            "kit",
+            "one container, one use",
+            "CDC, single-dose containers (read in a secondary copy)",
+        )
+    else:
+        yield Finding(
+            "opened-amount",
+            Level.ASK,
+            f"{box.product.id} is already opened; how much is left in it is not known.",
+            "Ask her what is left in the vial, and have a new one at hand.",
+            "kit",
+            "what one vial holds is known only while it is closed",
+            _READ_BOX,
         )
 
 
@@ -404,19 +489,13 @@ def _no_diluent(held: Sequence[Diluent], wanted: str, source: str) -> Finding:
     )
 
 
-def needle_findings(
-    injection: Injection, case: Case, needs_mixing: bool, draws_with_detachable: bool
-) -> Iterable[Finding]:
-    """Whether there is a needle to mix with and one that suits the route."""
-    needles = case.kit.needles
-    if needs_mixing and not _suiting(needles, "mixing"):
-        yield _no_needle("mixing", "to draw the diluent and mix")
-    if (
-        injection.route in ("subcutaneous", "intramuscular")
-        and draws_with_detachable
-        and not _suiting(needles, injection.route)
-    ):
-        yield _no_needle(injection.route, f"for a {injection.route} injection")
+def needle_findings(kit: Kit, mixed: int, by_route: Mapping[str, int]) -> Iterable[Finding]:
+    """Whether there are needles enough: one to mix with where there is powder, and one for each detachable syringe by its route."""
+    if mixed and _suiting(kit.needles, "mixing") < 1:
+        yield _no_needle("mixing", "drawing the diluent and mixing", 1)
+    for route, needed in by_route.items():
+        if needed and _suiting(kit.needles, route) < needed:
+            yield _no_needle(route, f"{'an' if route[0] in 'aeiou' else 'a'} {route} injection", needed)
 
 
 def fixed_needle_findings(injection: Injection, fixed: bool) -> Iterable[Finding]:
@@ -434,21 +513,22 @@ def fixed_needle_findings(injection: Injection, fixed: bool) -> Iterable[Finding
         )
 
 
-def _suiting(needles: Sequence[Needle], use: str) -> bool:
+def _suiting(needles: Sequence[Needle], use: str) -> int:
+    """How many needles suit this use."""
     limits = facts("limits")
     low, high = limits[f"needle-{use}-gauge-from"].value, limits[f"needle-{use}-gauge-to"].value
     short, long = limits[f"needle-{use}-length-from"].value, limits[f"needle-{use}-length-to"].value
-    return any(low <= needle.gauge <= high and short <= needle.length_mm <= long for needle in needles)
+    return sum(needle.count for needle in needles if low <= needle.gauge <= high and short <= needle.length_mm <= long)
 
 
-def _no_needle(use: str, what: str) -> Finding:
+def _no_needle(use: str, what: str, needed: int) -> Finding:
     limits = facts("limits")
     low, high = limits[f"needle-{use}-gauge-from"], limits[f"needle-{use}-gauge-to"]
     short, long = limits[f"needle-{use}-length-from"], limits[f"needle-{use}-length-to"]
     return Finding(
         "needle-missing",
         Level.ASK,
-        f"No needle in the kit suits {what}.",
+        f"For {what} {needed} suitable needle{'s are' if needed > 1 else ' is'} needed; the kit holds fewer.",
         "Ask her to read gauge and length off the needles; then the pharmacy.",
         "kit",
         f"{low.value} to {high.value} G, {short.value} to {long.text}",

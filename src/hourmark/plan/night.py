@@ -1,8 +1,8 @@
 """A whole night: every case planned on its own, and what they share."""
 
 from collections import Counter
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
 from hourmark.clock import Moment, moment, time_data, time_data_findings
 from hourmark.finding import Finding, Level, stops, worst_first
@@ -37,13 +37,20 @@ def plan_night(night: Night) -> NightPlan:
         return NightPlan(night, None, time_data(), (), (as_of,))
     slots = {slot.id: slot for slot in night.slots}
     cases = tuple(plan_case(case, night.clinic, slots.get(case.slot or ""), as_of) for case in night.cases)
-    findings = (
-        *time_data_findings(as_of.wall.date()),
-        *_unsigned(night.clinic.rules),
-        *_rules_signature(night, as_of),
-        *_shared_slots(night),
-    )
-    return NightPlan(night, as_of, time_data(), cases, worst_first(findings))
+    shared = tuple(_shared_slots(night))
+    findings = (*time_data_findings(as_of.wall.date()), *_unsigned(night.clinic.rules), *_rules_signature(night, as_of))
+    everywhere = tuple(finding for finding in findings if finding.level is Level.STOP)
+    stopped = tuple(_stopped(plan, everywhere, shared) for plan in cases)
+    return NightPlan(night, as_of, time_data(), stopped, worst_first((*findings, *shared)))
+
+
+def _stopped(plan: CasePlan, everywhere: Sequence[Finding], shared: Sequence[Finding]) -> CasePlan:
+    """The case with the stops that lie outside it: those of the whole night, and of a slot it shares."""
+    own = [finding for finding in shared if plan.case.slot and finding.where == f"slot {plan.case.slot}"]
+    outside = (*everywhere, *own)
+    if not outside:
+        return plan
+    return replace(plan, findings=worst_first((*plan.findings, *(one.at(f"case {plan.case.id}") for one in outside))))
 
 
 _WANTED = ("tell_by", "lay_out", "mixing", "morning_sample", "arrival", "fasting_solids", "fasting_clear")

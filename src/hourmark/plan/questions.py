@@ -114,8 +114,8 @@ def phone_questions(injection: Injection, at: Timed, mix_at: Moment | None, clin
 
 def _first_silent(clinic: Clinic, start: Moment, end: Moment) -> Moment | None:
     at = start
-    while not end < at:
+    while at < end:
         if clinic.number_at(at.wall) is None:
             return at
         at = at.after(_STEP)
-    return None
+    return end if clinic.number_at(end.wall) is None else None

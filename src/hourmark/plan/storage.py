@@ -47,8 +47,15 @@ def keep_until(
         )
     if expiry is not None:
         keeps.append(Keep(None, expiry, "expiry on the carton"))
-    return min(keeps, key=lambda keep: keep.last_date, default=None)
+    return min(keeps, key=_end, default=None)
 
 
 def _days_from(start: Moment, days: int, limit: str) -> Keep:
-    return Keep(start.after(Span(_DAY.minutes * days)), start.wall.date() + dt.timedelta(days=days - 1), limit)
+    hard_stop = start.after(Span(_DAY.minutes * days))
+    counted = start.wall.date() + dt.timedelta(days=days - 1)
+    return Keep(hard_stop, min(counted, hard_stop.wall.date() - dt.timedelta(days=1)), limit)
+
+
+def _end(keep: Keep) -> tuple[dt.date, str]:
+    """Earlier ends first; a date alone ends with its day, before any hard stop on the next."""
+    return keep.last_date, keep.hard_stop.utc if keep.hard_stop else ""

@@ -194,15 +194,78 @@ def timing_findings(
             *_too_late_to_tell(at, rules, as_of),
         ):
             yield finding.at(where)
+        if at.lead is not None and at.lead.minutes <= 0:
+            yield _after_the_slot(at).at(where)
         if at.provisional:
             yield _provisional(injection, at).at(where)
+    yield from _together(case.order, timed)
     yield from _antagonist(case, timed)
 
 
+def _after_the_slot(at: Timed) -> Finding:
+    return Finding(
+        "injection-after-slot",
+        Level.STOP,
+        f"The injection would fall on the slot or after it: {at.patient.wall:%Y-%m-%d %H:%M} on the patient's clock.",
+        "Ask the prescriber which time is meant.",
+        "timing",
+        "an injection comes before its slot",
+        "signed order",
+    )
+
+
+def together(order: Order, timed: Mapping[str, Timed]) -> tuple[tuple[str, ...], ...]:
+    """The ids of injections that fall on one minute, a group each, in the order of the file."""
+    minutes: dict[str, list[str]] = {}
+    for injection in order.injections:
+        if injection.id in timed:
+            minutes.setdefault(timed[injection.id].patient.utc, []).append(injection.id)
+    return tuple(tuple(group) for group in minutes.values() if len(group) > 1)
+
+
+def _together(order: Order, timed: Mapping[str, Timed]) -> Iterable[Finding]:
+    """Injections on one minute need their sequence and the largest gap; a sequence must not contradict the minutes."""
+    groups = together(order, timed)
+    for group in groups:
+        if not set(group) <= set(order.sequence) or len(set(order.sequence)) != len(order.sequence):
+            yield Finding(
+                "sequence-missing",
+                Level.STOP,
+                "Several injections fall on the same minute, and the order does not say which comes first.",
+                f"Ask the prescriber and write sequence with each of them once: {', '.join(group)}.",
+                "order",
+                "nothing in an order is defaulted",
+                "common practice, no source",
+            )
+    if groups and order.largest_gap is None:
+        yield Finding(
+            "largest-gap-missing",
+            Level.STOP,
+            "Several injections are given together, and the order does not say how far apart they may be.",
+            'Ask the prescriber and write largest_gap, for example "15 min" if that is the answer.',
+            "order",
+            "nothing in an order is defaulted",
+            "common practice, no source",
+        )
+    planned = [timed[name].patient.utc for name in order.sequence if name in timed]
+    if planned != sorted(planned):
+        yield Finding(
+            "sequence-contradicts",
+            Level.STOP,
+            "The order's sequence contradicts its times.",
+            "Ask the prescriber which is meant.",
+            "order",
+            "a sequence follows the times",
+            "signed order",
+        )
+
+
 def _band(injection: Injection, order: Order, rules: Rules | None, slot: Slot | None, at: Timed) -> Iterable[Finding]:
-    if order.purpose is not Purpose.TRIGGER or not isinstance(injection.timing, Lead) or slot is None:
+    if order.purpose is not Purpose.TRIGGER or isinstance(injection.timing, After) or slot is None or at.lead is None:
         return
-    lead = injection.timing.lead
+    lead = at.lead
+    if lead.minutes <= 0:
+        return
     if slot.kind is SlotKind.INSEMINATION:
         yield from _insemination(lead)
         return
@@ -218,19 +281,17 @@ def _band(injection: Injection, order: Order, rules: Rules | None, slot: Slot | 
         )
         return
     found = _band_for(injection, order, rules)
-    if found is None:
+    if found is None or rules is None:
+        yield _unjudged(lead)
         return
     name, band = found
     level = band.level(lead)
     if level is None:
         return
-    if level is Level.STOP and injection.override is not None:
-        level = Level.WARN
-    limits = {Level.NOTE: band.ok, Level.WARN: band.note, Level.STOP: band.warn}[band.level(lead) or Level.NOTE]
-    assert rules is not None
+    limits = {Level.NOTE: band.ok, Level.WARN: band.note, Level.STOP: band.warn}[level]
     yield Finding(
         {Level.NOTE: "lead-off-centre", Level.WARN: "lead-unusual", Level.STOP: "lead-outside-bands"}[level],
-        level,
+        Level.WARN if level is Level.STOP and injection.override is not None else level,
         f"The lead of {lead} lies outside {limits[0]} to {limits[1]}.",
         _override_text(injection)
         or {
@@ -241,6 +302,18 @@ def _band(injection: Injection, order: Order, rules: Rules | None, slot: Slot | 
         "timing",
         f"{limits[0]} to {limits[1]}, signed band {name}",
         f"clinic's rule, signed by {rules.signed_by} at {rules.signed_at}",
+    )
+
+
+def _unjudged(lead: Span) -> Finding:
+    return Finding(
+        "lead-unjudged",
+        Level.ASK,
+        f"No signed band judges this lead of {lead}.",
+        "Ask the prescriber to confirm it, and have the clinic's lead sign the bands.",
+        "timing",
+        "an unsigned rule rules nothing",
+        "hourmark's own rule",
     )
 
 

@@ -46,7 +46,7 @@ def _why_not_a_number(text: str) -> tuple[str, str]:
         return f"{shown} has a naked point, which is overlooked.", f'Write "0{text.rstrip("0")}".'
     if re.fullmatch(r"[0-9]+\.", text):
         return f"{shown} ends in a point.", f'Write "{text[:-1]}".'
-    if re.fullmatch(r"[0-9]+,[0-9]+", text) and not re.fullmatch(r"[1-9][0-9]{0,2},[0-9]{3}", text):
+    if re.fullmatch(r"0,[0-9]+|[0-9]+,[0-9]{1,2}", text):
         better = text.replace(",", ".").rstrip("0").rstrip(".")
         return f"{shown} has a comma where a point may be meant.", f'Write "{better}" if that is the number.'
     if re.fullmatch(r"[0-9][0-9,.]*", text) and ("," in text or text.count(".") > 1):
