@@ -1,0 +1,65 @@
+"""Measure hourmark: python -m bench [--quick] [--profile] [--save FILE]."""
+
+import argparse
+from pathlib import Path
+
+from bench.minute import minute
+from bench.planning import Planning, planning, profile
+from bench.startup import startup
+
+SIZES = [10, 100, 1_000, 10_000]
+
+
+def planning_table(rows: list[Planning]) -> list[str]:
+    lines = [
+        "Planning (seconds; x = growth per tenfold; ms = milliseconds a case)",
+        f"{'cases':>7} {'stopped':>8} | {'read':>8} {'x':>6} {'ms':>7} | {'plan':>8} {'x':>6} {'ms':>7} | {'+recheck':>8} {'x':>6} {'ms':>7}",
+    ]
+    for place, row in enumerate(rows):
+        cells = [f"{row.cases:>7,} {row.stopped:>8,}"]
+        for name in ("read", "plan", "checked"):
+            seconds = getattr(row, name)
+            growth = f"{seconds / getattr(rows[place - 1], name):6.1f}" if place else " " * 6
+            cells.append(f"{seconds:8.3f} {growth} {seconds / row.cases * 1000:7.3f}")
+        lines.append(" | ".join(cells))
+    return lines
+
+
+def startup_table() -> list[str]:
+    found = startup()
+    return [
+        "Start-up (median of 15 interleaved runs)",
+        f"hourmark --help {found.hourmark:.3f} s, python -c pass {found.python:.3f} s:"
+        f" {found.hourmark - found.python:.3f} s more, {found.hourmark / found.python:.1f} times",
+    ]
+
+
+def minute_table() -> list[str]:
+    found = minute()
+    return [
+        "One slot and lead to a minute (median)",
+        f"hourmark {found.hourmark * 1e6:.1f} us ({found.with_reading * 1e6:.1f} us from text),"
+        f" zoneinfo {found.zoneinfo * 1e6:.1f} us, dateutil {found.dateutil * 1e6:.1f} us:"
+        f" {found.hourmark / found.zoneinfo:.1f} times zoneinfo, {found.hourmark / found.dateutil:.1f} times dateutil",
+    ]
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(prog="python -m bench", description="Measures how long hourmark takes.")
+    parser.add_argument("--quick", action="store_true", help="leave the largest night out")
+    parser.add_argument("--profile", action="store_true", help="show only where the time goes with 1,000 cases")
+    parser.add_argument("--save", type=Path, metavar="FILE", help="also write what is printed to this file")
+    chosen = parser.parse_args()
+    if chosen.profile:
+        text = profile(1_000)
+    else:
+        sizes = SIZES[:-1] if chosen.quick else SIZES
+        parts = [planning_table(planning(sizes)), startup_table(), minute_table()]
+        text = "\n\n".join("\n".join(part) for part in parts)
+    print(text)
+    if chosen.save is not None:
+        chosen.save.write_text(text + "\n", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
