@@ -52,6 +52,7 @@ INJECTION_KEYS = [
     "diluent",
     "draw",
     "mixes",
+    "steps",
     "keep",
     "working",
 ]

@@ -36,6 +36,13 @@ fasting_clear = "2 h"
 tolerance_note = "10 %"
 tolerance_warn = "20 %"
 
+[clinic.rules.technique]
+bubbles = "push out"
+dissolve_seconds = 60
+wait_seconds = 10
+skin = "wipe"
+drying_seconds = 30
+
 [clinic.rules.bands]
 standard = { ok = ["35 h", "37 h"], note = ["34 h", "38 h"], warn = ["32 h", "40 h"] }
 long_agonist = { ok = ["35 h", "38 h"], note = ["34 h", "39 h"], warn = ["33 h", "41 h"] }

@@ -6,6 +6,7 @@ from typing import Any, TypeAlias
 from hourmark import __version__
 from hourmark.clock import Moment, said, time_data
 from hourmark.dose import Drawn, Fill, LeftOut, Misstep
+from hourmark.dose.steps import Step
 from hourmark.finding import Finding, Working, worst_first
 from hourmark.order import After, ClockTime, Lead, Timing
 from hourmark.plan import CasePlan, MixRow, NightPlan, PlannedInjection, Timed, worst_of
@@ -141,6 +142,7 @@ def _injection(one: PlannedInjection) -> Json:
         "diluent": {"volume": str(one.diluent), "chosen_by": one.diluent_by} if one.diluent else None,
         "draw": draw_json(one.drawn, one.missteps, one.missteps_left_out) if one.drawn else None,
         "mixes": [_mix(row, one) for row in one.mixes],
+        "steps": [_step(step) for step in one.steps],
         "keep": {
             "hard_stop": _local(one.keep.hard_stop),
             "last_date": one.keep.last_date.isoformat(),
@@ -149,6 +151,20 @@ def _injection(one: PlannedInjection) -> Json:
         if one.keep
         else None,
         "working": [_working(step) for step in one.working],
+    }
+
+
+def _step(step: Step) -> Json:
+    return {
+        "code": step.code,
+        "picture": step.picture,
+        "do": step.do,
+        "see": step.see,
+        "warn": step.warn,
+        "check": step.check,
+        "view": step.view,
+        "mirrored": step.mirrored,
+        "figures": dict(step.figures),
     }
 
 

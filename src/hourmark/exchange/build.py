@@ -32,6 +32,7 @@ from hourmark.order import (
     Rules,
     Slot,
     SyringeAtHome,
+    Technique,
     Timing,
 )
 
@@ -45,6 +46,7 @@ def cross_problems(night: keys.NightKeys) -> Iterator[Problem]:
         yield Problem(("cases",), "file-value", "There is no case.", "Add at least one [[cases]] table.")
     if night.clinic.rules is not None:
         yield from _bands(night.clinic.rules.bands)
+        yield from _wiping(night.clinic.rules.technique)
     for place, case in enumerate(night.cases):
         here: Path = ("cases", place)
         if case.slot is not None and case.slot not in slots:
@@ -140,6 +142,16 @@ def _window(injection: keys.InjectionKeys, path: Path) -> Iterator[Problem]:
         yield Problem((*path, "window"), "file-value", error.what, error.do)
 
 
+def _wiping(technique: keys.TechniqueKeys) -> Iterator[Problem]:
+    if technique.skin == "wipe" and technique.drying_seconds is None:
+        yield Problem(
+            ("clinic", "rules", "technique", "skin"),
+            "file-value",
+            "Skin that is wiped has to dry, and no time is given.",
+            "Write drying_seconds beside it.",
+        )
+
+
 def _bands(bands: keys.BandsKeys) -> Iterator[Problem]:
     for name in ("standard", "long_agonist", "double_agonist", "double_hcg"):
         band = getattr(bands, name)
@@ -185,6 +197,13 @@ def _rules(rules: keys.RulesKeys | None) -> Rules | None:
         fasting_clear=rules.fasting_clear,
         tolerance_note=rules.tolerance_note,
         tolerance_warn=rules.tolerance_warn,
+        technique=Technique(
+            bubbles=rules.technique.bubbles,
+            dissolve=rules.technique.dissolve_seconds,
+            wait=rules.technique.wait_seconds,
+            skin=rules.technique.skin,
+            drying=rules.technique.drying_seconds,
+        ),
         bands=Bands(
             *map(
                 _band,

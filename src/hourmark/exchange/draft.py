@@ -49,6 +49,8 @@ def _page(plan: CasePlan, night: NightPlan) -> Iterator[str]:
     for place, one in enumerate(_in_sequence(plan), 1):
         yield ""
         yield from _injection(one, place, count)
+        yield ""
+        yield from _steps(one)
     yield ""
     yield from _around(plan)
     yield ""
@@ -94,6 +96,15 @@ def _injection(one: PlannedInjection, place: int, count: int) -> Iterator[str]:
     if one.drawn.left and one.box.product.form in (Form.POWDER, Form.SOLUTION):
         yield f"What stays in the vial: about {one.drawn.left}. That is right. Do not inject it."
         yield _afterwards(one)
+
+
+def _steps(one: PlannedInjection) -> Iterator[str]:
+    """The order of hands: the number of steps first, each with what is then seen; a warning directly before its step."""
+    yield f"HOW, in {len(one.steps)} steps:"
+    for place, step in enumerate(one.steps, 1):
+        if step.warn:
+            yield f"  ! {step.warn}"
+        yield f"  {place}. {'CHECK: ' if step.check else ''}{step.do} -> {step.see}"
 
 
 def _afterwards(one: PlannedInjection) -> str:

@@ -7,7 +7,7 @@ from typing import Literal, NewType
 
 from hourmark.clock import Span, WallTime, Which, Zone
 from hourmark.formulary import Barrel, Drug, Product
-from hourmark.order import Cycle, Day, Purpose
+from hourmark.order import Bubbles, Cycle, Day, Purpose, Skin
 from hourmark.order.clinic import SlotKind
 from hourmark.quantity import Dose, Share, Volume
 
@@ -234,6 +234,17 @@ class MixKeys:
 
 
 @dataclass(frozen=True)
+class TechniqueKeys:
+    """`[clinic.rules.technique]`: what the lead signed for where labels are silent."""
+
+    bubbles: Bubbles | None = None
+    dissolve_seconds: Count | None = None
+    wait_seconds: Count | None = None
+    skin: Skin | None = None
+    drying_seconds: Count | None = None
+
+
+@dataclass(frozen=True)
 class RulesKeys:
     """`[clinic.rules]`: what the clinic's lead has signed; what is left out rules nothing."""
 
@@ -248,6 +259,7 @@ class RulesKeys:
     fasting_clear: Span | None = None
     tolerance_note: Share | None = None
     tolerance_warn: Share | None = None
+    technique: TechniqueKeys = TechniqueKeys()
     bands: BandsKeys = BandsKeys()
     mixes: tuple[MixKeys, ...] = ()
 

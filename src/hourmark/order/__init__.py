@@ -4,12 +4,14 @@ from hourmark.order.clinic import Band, Bands, Clinic, Day, MixRule, Phone, Rule
 from hourmark.order.kit import CartonCheck, Diluent, Kit, KitProduct, Needle, SyringeAtHome
 from hourmark.order.night import Case, LastAntagonist, Night
 from hourmark.order.order import ROUTES, After, ClockTime, Cycle, Injection, Lead, Order, Override, Purpose, Timing
+from hourmark.order.technique import Bubbles, Skin, Technique
 
 __all__ = [
     "ROUTES",
     "After",
     "Band",
     "Bands",
+    "Bubbles",
     "CartonCheck",
     "Case",
     "Clinic",
@@ -30,7 +32,9 @@ __all__ = [
     "Phone",
     "Purpose",
     "Rules",
+    "Skin",
     "Slot",
     "SyringeAtHome",
+    "Technique",
     "Timing",
 ]

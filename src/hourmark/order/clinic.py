@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from hourmark.clock import Span, WallTime, Zone
 from hourmark.finding import Level
+from hourmark.order.technique import UNSIGNED_TECHNIQUE, Technique
 from hourmark.quantity import Share, Volume
 
 
@@ -87,6 +88,7 @@ class Rules:
     fasting_clear: Span | None = None
     tolerance_note: Share | None = None
     tolerance_warn: Share | None = None
+    technique: Technique = UNSIGNED_TECHNIQUE
     bands: Bands = Bands()
     mixes: tuple[MixRule, ...] = ()
 

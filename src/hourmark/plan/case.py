@@ -25,6 +25,7 @@ from hourmark.dose import (
     mix,
     proposed_limits,
 )
+from hourmark.dose.steps import Step
 from hourmark.finding import Finding, Level, Working, stops, worst_first
 from hourmark.formulary import Barrel, Form, LabelRule, barrels, other_strengths
 from hourmark.order import Case, Clinic, Injection, Kit, KitProduct, MixRule, Purpose, Rules, Slot
@@ -33,6 +34,7 @@ from hourmark.plan import match
 from hourmark.plan.mixes import MixRow, allowed_by, mix_table, part_allowed, ways_on_a_line, worst_missteps
 from hourmark.plan.questions import phone_questions, safety_questions
 from hourmark.plan.storage import Keep, keep_until
+from hourmark.plan.technique import steps_of, technique_findings
 from hourmark.plan.timing import Timed, time_injections, timing_findings, timing_working, together
 from hourmark.quantity import Concentration, Dose, Volume, divide
 
@@ -72,6 +74,7 @@ class PlannedInjection:
     around: Around = _NOTHING_AROUND
     missteps: tuple[Misstep, ...] = ()
     missteps_left_out: tuple[LeftOut, ...] = ()
+    steps: tuple[Step, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +124,8 @@ def plan_case(case: Case, clinic: Clinic, slot: Slot | None, as_of: Moment) -> C
         left = _left(case.kit, planned)
         prepared = _prepare(injection, case, clinic, left, at.patient.wall.date() if at else None)
         planned.append(_planned(injection, at, rules, prepared, slot_at))
+    planned = [_with_steps(one, case, rules) for one in planned]
+    findings += technique_findings((one.box.product.id, one.steps) for one in planned if one.box)
     findings += _shared_kit(case, planned)
     findings += _stop_list(case)
     findings += safety_questions(case)
@@ -160,6 +165,15 @@ def _planned(
         working=(*working, *(prepared.drawn.working if prepared.drawn else ())),
         source=prepared.source,
     )
+
+
+def _with_steps(one: PlannedInjection, case: Case, rules: Rules | None) -> PlannedInjection:
+    """The injection with its order of hands."""
+    if one.box is None or one.drawn is None:
+        return one
+    used = [fill for fill in one.drawn.fills if fill.how in (How.MARK, How.ALL)]
+    fixed = _fixed(used, case.kit)
+    return replace(one, steps=steps_of(one.injection, case, one.box, one.drawn, one.diluent, fixed, rules))
 
 
 def _with_missteps(one: PlannedInjection, planned: Sequence[PlannedInjection], kit: Kit) -> PlannedInjection:

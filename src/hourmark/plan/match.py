@@ -491,10 +491,10 @@ def _no_diluent(held: Sequence[Diluent], wanted: str, source: str) -> Finding:
 
 def needle_findings(kit: Kit, mixed: int, by_route: Mapping[str, int]) -> Iterable[Finding]:
     """Whether there are needles enough: one to mix with where there is powder, and one for each detachable syringe by its route."""
-    if mixed and _suiting(kit.needles, "mixing") < 1:
+    if mixed and _enough(kit.needles, "mixing") < 1:
         yield _no_needle("mixing", "drawing the diluent and mixing", 1)
     for route, needed in by_route.items():
-        if needed and _suiting(kit.needles, route) < needed:
+        if needed and _enough(kit.needles, route) < needed:
             yield _no_needle(route, f"{'an' if route[0] in 'aeiou' else 'a'} {route} injection", needed)
 
 
@@ -513,12 +513,18 @@ def fixed_needle_findings(injection: Injection, fixed: bool) -> Iterable[Finding
         )
 
 
-def _suiting(needles: Sequence[Needle], use: str) -> int:
-    """How many needles suit this use."""
+def suiting(needles: Sequence[Needle], use: str) -> list[Needle]:
+    """The needles at home that suit a use: mixing, subcutaneous or intramuscular."""
     limits = facts("limits")
+    if f"needle-{use}-gauge-from" not in limits:
+        return []
     low, high = limits[f"needle-{use}-gauge-from"].value, limits[f"needle-{use}-gauge-to"].value
     short, long = limits[f"needle-{use}-length-from"].value, limits[f"needle-{use}-length-to"].value
-    return sum(needle.count for needle in needles if low <= needle.gauge <= high and short <= needle.length_mm <= long)
+    return [one for one in needles if one.count and low <= one.gauge <= high and short <= one.length_mm <= long]
+
+
+def _enough(needles: Sequence[Needle], use: str) -> int:
+    return sum(needle.count for needle in suiting(needles, use))
 
 
 def _no_needle(use: str, what: str, needed: int) -> Finding:

@@ -1,0 +1,92 @@
+"""From a planned injection to its steps: the label's technique first, the clinic's signed one where the label read is silent."""
+
+from collections.abc import Iterable, Sequence
+
+from hourmark.dose import Drawn
+from hourmark.dose.steps import Step, Taking, steps, unsigned
+from hourmark.finding import Finding, Level
+from hourmark.formulary import Form
+from hourmark.order import Case, Injection, KitProduct, Needle, Rules, Technique
+from hourmark.plan.match import suiting
+from hourmark.quantity import Volume
+
+
+def technique_of(box: KitProduct, rules: Rules | None) -> Technique:
+    """How hands move for this product: sourced figures of its label, else signed rules, else None."""
+    signed = rules.technique if rules is not None else Technique()
+
+    def labelled(name: str) -> str | None:
+        fact = box.product.fact(f"technique-{name}")
+        return str(fact.value) if fact is not None else None
+
+    def seconds(name: str, otherwise: int | None) -> int | None:
+        text = labelled(name)
+        return int(text) if text is not None else otherwise
+
+    bubbles = labelled("bubbles")
+    return Technique(
+        bubbles="push out" if bubbles == "push out" else "leave in" if bubbles == "leave in" else signed.bubbles,
+        dissolve=seconds("dissolve", signed.dissolve),
+        wait=seconds("wait", signed.wait),
+        skin=signed.skin,
+        drying=signed.drying,
+        site=labelled("site"),
+        angle=labelled("angle"),
+        pumps=seconds("pumps", None),
+        tilt=seconds("tilt", None),
+    )
+
+
+def steps_of(
+    injection: Injection,
+    case: Case,
+    box: KitProduct,
+    drawn: Drawn,
+    diluent: Volume | None,
+    needle_fixed: bool,
+    rules: Rules | None,
+) -> tuple[Step, ...]:
+    """The ordered steps of one planned injection; none where the draw is refused."""
+    if drawn.stopped:
+        return ()
+    powder = box.product.form is Form.POWDER
+    injected = box.product.form in (Form.POWDER, Form.SOLUTION) and not needle_fixed
+    taking = Taking(
+        form=box.product.form,
+        medicine=injection.drug.name,
+        strength=box.strength,
+        route=injection.route,
+        fills=drawn.fills,
+        technique=technique_of(box, rules),
+        vials=drawn.vials or 1,
+        diluent=str(box.product.facts["diluent"].value) if powder else None,
+        water=diluent,
+        left=drawn.left,
+        mixing_needle=_needle(suiting(case.kit.needles, "mixing")) if powder else None,
+        drawing_needle=_needle(suiting(case.kit.needles, "mixing")) if injected else None,
+        injection_needle=_needle(suiting(case.kit.needles, injection.route)) if injected else None,
+        needle_fixed=needle_fixed,
+        by_helper=case.helper is not None,
+    )
+    return steps(taking)
+
+
+def _needle(held: Sequence[Needle]) -> str | None:
+    """The needle to use, by gauge and length: the finest that suits, so that it does not hang on the kit's order."""
+    best = max(held, key=lambda needle: (needle.gauge, -needle.length_mm), default=None)
+    return f"{best.gauge} gauge, {best.length_mm} mm" if best is not None else None
+
+
+def technique_findings(found: Iterable[tuple[str, tuple[Step, ...]]]) -> Iterable[Finding]:
+    """An ask for each product whose technique neither the label read nor a signed rule gives."""
+    for product, order in dict(found).items():
+        if missing := unsigned(order):
+            yield Finding(
+                "technique-unsigned",
+                Level.ASK,
+                f"For {product} neither the label read here nor a signed rule says how to: {', '.join(missing)}.",
+                "Read the leaflet in the box, or have the clinic's lead sign clinic.rules.technique.",
+                "steps",
+                "a technique comes from the label or a signed rule",
+                "hourmark's own rule",
+            )
