@@ -207,7 +207,19 @@ def test_nothing_moved(tmp_path: Path) -> None:
     old = _old(tmp_path, SOLUTION)
     status, found = answer("plan", str(tmp_path / "night.toml"), "--against", str(old))
     assert (status, found["moved"]) == (0, [])
-    assert "Nothing moved" in run("plan", str(tmp_path / "night.toml"), "--against", str(old)).stdout
+    assert "No minute and no dose changed" in run("plan", str(tmp_path / "night.toml"), "--against", str(old)).stdout
+
+
+TAKE = "planned: 4 mg leuprolide acetate, subcutaneous, leuprolide-5mg-per-ml-vial, mark 80 on u100-1mL-1"
+
+
+def test_a_changed_dose_on_the_same_minute(tmp_path: Path) -> None:
+    old = _old(tmp_path, SOLUTION)
+    path = save(tmp_path, changed(SOLUTION, ('"4 mg"', '"2 mg"')))
+    (moved,) = answer("plan", str(path), "--against", str(old))[1]["moved"]
+    assert moved["was"] == moved["now"]
+    assert moved["was_take"] == TAKE
+    assert moved["now_take"] == TAKE.replace("4 mg leu", "2 mg leu").replace("mark 80", "mark 40")
 
 
 def test_a_moved_slot(tmp_path: Path) -> None:
@@ -220,8 +232,10 @@ def test_a_moved_slot(tmp_path: Path) -> None:
             "injection": "first",
             "was": "2026-11-19T03:00:00Z",
             "now": "2026-11-19T03:15:00Z",
-            "was_said": "2026-11-18T21:00:00-06:00",
-            "now_said": "2026-11-18T21:15:00-06:00",
+            "was_said": "Wednesday 18 November 2026, 9:00 pm (21:00), the night of Wednesday into Thursday, Chicago time",
+            "now_said": "Wednesday 18 November 2026, 9:15 pm (21:15), the night of Wednesday into Thursday, Chicago time",
+            "was_take": TAKE,
+            "now_take": TAKE,
         }
     ]
     assert "case K-1, injection first" in run("plan", str(path), "--against", str(old)).stdout
@@ -448,7 +462,7 @@ def test_a_refused_draft_holds_no_dose_and_no_time(tmp_path: Path) -> None:
     pages = _drafts(tmp_path, _two(tmp_path, (LEAD, 'lead = "36 h"')))
     assert "4 mg" in pages["K-1"]
     page = pages["K-2"]
-    assert "Ring the clinic" in page
+    assert "Call the clinic" in page
     assert not any(letter.isdigit() for letter in page.replace("K-2", ""))
     for word in ("units", "mL", "mark", "chorionic", "pm", "subcutaneous"):
         assert word not in page

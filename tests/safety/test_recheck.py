@@ -93,6 +93,18 @@ def test_every_changed_digit_that_carries_dose_or_minute_is_a_stop(case: CasePla
         ("mark 20 (0.2 mL)", "mark 20 (0.02 mL)", "recheck-illegible"),
         ("Water: 2 mL", "Water: 10 mL", "recheck-dose"),
         ("largest number 100", "largest number 50", "recheck-illegible"),
+        ("lines every 1 mark, largest", "lines every 2 marks, largest", "recheck-illegible"),
+        ("stopper is at mark 20. ->", "stopper is at mark 80. ->", "recheck-steps"),
+        ("It is mark 20. If", "It is mark 2. If", "recheck-steps"),
+        ("Pull 2 mL of water", "Pull 10 mL of water", "recheck-steps"),
+        (
+            "must say: chorionic gonadotropin, 10,000 units",
+            "must say: chorionic gonadotropin, 5,000 units",
+            "recheck-steps",
+        ),
+        ("Largest number: 100.", "Largest number: 50.", "recheck-steps"),
+        ("About 1.8 mL stays in it", "About 0.2 mL stays in it", "recheck-steps"),
+        ("GET READY 2 of 2", "GET SET 2 of 2", "recheck-illegible"),
         ("about 1.8 mL. That is right", "about 0.8 mL. That is right", "recheck-left"),
         ("Route: subcutaneous", "Route: intramuscular", "recheck-route"),
         ("Dose: 1,000 units", "Dose: 1,500 units", "recheck-medicine"),
@@ -101,10 +113,10 @@ def test_every_changed_digit_that_carries_dose_or_minute_is_a_stop(case: CasePla
         ("Strength: 10,000 units in each vial", "Strength: 5,000 units in each vial", "recheck-dose"),
         ("Strength: 5 mg/mL", "Strength: 5 mg", "recheck-illegible"),
         ("Strength: 5 mg/mL\n", "", "recheck-illegible"),
-        ("MEDICINE 2 of 2", "MEDICINE two of 2", "recheck-count"),
+        ("MEDICINE 2 of 2", "MEDICINE two of 2", "recheck-illegible"),
         ("into the vial. Not more.", "into the vial.", "recheck-illegible"),
         (
-            "1 mL U-100 syringe, largest number 100 (new)\n  Stop at: mark 20",
+            "1 mL U-100 syringe, lines every 1 mark, largest number 100 (new)\n  Stop at: mark 20",
             "1 mL syringe, lines every 0.01 mL (new)\n  Stop at: mark 20",
             "recheck-illegible",
         ),
@@ -142,6 +154,13 @@ def test_a_clock_time_without_retrieval_is_checked_too() -> None:
     page = draft_text(case, PLANS["ordinary-night"])
     late = page.replace("9:30 pm (21:30)", "10:30 pm (22:30)")
     assert [finding.code for finding in recheck_case(case, late)] == ["recheck-minute"]
+
+
+def test_a_page_with_one_medicine_too_few_is_a_stop() -> None:
+    case = next(case for case in PLANS["ordinary-night"].cases if case.case.id == "K-103")
+    page = draft_text(case, PLANS["ordinary-night"])
+    start, end = page.index("MEDICINE 2 of 2"), page.index("GIVE 1 of 2")
+    assert [finding.code for finding in recheck_case(case, page[:start] + page[end:])] == ["recheck-count"]
 
 
 @pytest.mark.parametrize("page", ["", "MEDICINE 1 of 1: x", "\x00" * 50, "MEDICINE 1 of 1: a\nDose: 1 mg (one)\n"])

@@ -35,6 +35,7 @@ POWDER = Taking(
     diluent="bacteriostatic water",
     water=ml("2"),
     left=ml("1.8"),
+    minute="9:00 pm (21:00)",
     mixing_needle="20 gauge, 38 mm",
     drawing_needle="20 gauge, 38 mm",
     injection_needle="30 gauge, 13 mm",
@@ -58,6 +59,7 @@ NASAL = Taking(
     route="nasal",
     fills=(Fill(How.SPRAY, "nafarelin-200mcg-spray", None, sprays=2),),
     technique=Technique(pumps=7, tilt=30),
+    minute="9:00 pm (21:00)",
 )
 EVERY = {
     "powder": POWDER,
@@ -132,9 +134,9 @@ def test_what_stays_is_said_with_its_warning() -> None:
 
 def test_skin_comes_after_the_mark_and_the_cap_is_on_meanwhile() -> None:
     order = codes(POWDER)
-    assert all(
-        before(order, *pair) for pair in pairwise(["mark-check", "recap", "skin-wipe", "skin-dry", "cap-off", "inject"])
-    )
+    wanted = ["mark-check", "recap", "wait-for-minute", "skin-wipe", "skin-dry", "inject"]
+    assert all(before(order, *pair) for pair in pairwise(wanted))
+    assert order[order.index("skin-dry") + 1] == "cap-off"
 
 
 def test_two_fills_take_two_new_syringes_and_two_places() -> None:
@@ -223,7 +225,7 @@ def test_an_action_is_one_sentence_but_for_what_must_be_read() -> None:
         (Path(__file__).resolve().parents[2] / "src/hourmark/dose/data/steps-en.toml").read_text()
     ).items():
         most = (
-            2
+            3
             if code.endswith("-check")
             or code
             in (
@@ -251,7 +253,9 @@ def test_a_page_holds_no_misstep_and_no_other_case() -> None:
         assert not any(other in page for other in ids - {case.case.id})
         assert "%" not in page
         assert not any(misstep.how in page for one in case.injections for misstep in one.missteps)
-        assert f"HOW, in {len(case.injections[0].steps)} steps:" in page
+        for one in case.injections:
+            ready = sum(step.part == "ready" for step in one.steps)
+            assert f", in {ready} step" in page
 
 
 def test_an_unsigned_technique_is_asked_about() -> None:
@@ -266,3 +270,22 @@ def test_an_unsigned_technique_is_asked_about() -> None:
         if any(f.code == "technique-unsigned" and f.level == "ask" for f in case.findings)
     }
     assert asked == {case.case.id for case in plan.cases} - {"K-107"}
+
+
+def test_both_medicines_are_ready_before_the_first_is_given() -> None:
+    night = read_night(EXAMPLES / "ordinary-night.toml")
+    assert isinstance(night, Night)
+    plan = plan_checked(night)
+    page = draft_text(next(case for case in plan.cases if case.case.id == "K-103"), plan)
+    places = [
+        page.index(words)
+        for words in ("GET READY 1", "GET READY 2", "GIVE 1", "WAIT: do not inject before 9:00 pm (21:00)", "GIVE 2")
+    ]
+    assert places == sorted(places)
+
+
+def test_a_language_without_a_page_is_asked_about() -> None:
+    night = read_night(EXAMPLES / "ordinary-night.toml")
+    assert isinstance(night, Night)
+    plan = plan_checked(replace(night, cases=tuple(replace(case, language="es") for case in night.cases[:1])))
+    assert [str(f.level) for f in plan.cases[0].findings if f.code == "language-missing"] == ["ask"]

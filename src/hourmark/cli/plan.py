@@ -23,8 +23,8 @@ from hourmark.clock import said
 from hourmark.dose import Drawn, Fill, How, Misstep
 from hourmark.exchange import Moved, findings_json, moved, plan_checked, plan_json, read_night, read_old, write_plan
 from hourmark.exchange.answers import case_json, state
-from hourmark.finding import Finding, Unreadable
-from hourmark.formulary import barrels
+from hourmark.finding import Finding, Level, Unreadable
+from hourmark.formulary import Form, barrels
 from hourmark.order import Night
 from hourmark.plan import CasePlan, NightPlan, PlannedInjection, worst_of
 
@@ -52,7 +52,7 @@ def run(path: Path, case_id: str | None, folder: Path | None, old: Path | None, 
         if case_id is not None:
             answer |= {
                 "cases": [case_json(one) for one in shown],
-                "findings": findings_json((*plan.findings, *shown[0].findings)),
+                "findings": findings_json(_of_case(shown[0], plan)),
             }
         answer_json(answer)
     elif case_id is not None:
@@ -77,9 +77,14 @@ def _nothing_planned(plan: NightPlan, as_json: bool) -> int:
     return STOPPED
 
 
+def _of_case(case: CasePlan, plan: NightPlan) -> tuple[Finding, ...]:
+    """What concerns one case: its own findings, which hold the night's stops that touch it, and the rest of the night's."""
+    return (*case.findings, *(finding for finding in plan.findings if finding.level is not Level.STOP))
+
+
 def _status(plan: NightPlan, shown: list[CasePlan]) -> int:
     if shown:
-        return status((*plan.findings, *shown[0].findings))
+        return status(_of_case(shown[0], plan))
     return STOPPED if plan.stopped else OK
 
 
@@ -149,9 +154,9 @@ def _row(one: PlannedInjection, case: CasePlan) -> tuple[str, ...]:
         when,
         case.case.id,
         f"{injection.drug.name} {injection.dose}, {injection.route}",
-        _take(one.drawn, one),
+        "refused" if case.refused else _take(one.drawn, one),
         state(case),
-        f"{worst.level}: {worst.code}" if worst else "none",
+        f"{worst.level}: {worst.code}" if worst and worst.level is not Level.NOTE else "",
     )
 
 
@@ -170,13 +175,15 @@ def _fill(fill: Fill) -> str:
         case How.ALL:
             return f"all, about {fill.volume}"
         case How.SYRINGE:
-            return "1 syringe"
+            return "1 whole syringe"
         case How.SPRAY:
             return f"{fill.sprays} sprays"
 
 
 def _print_case(case: CasePlan, plan: NightPlan) -> None:
     order = case.case.order
+    if case.refused:
+        click.echo("REFUSED: use no minute and no mark below; they are shown only so that the stops can be settled.")
     click.echo(f"Case {case.case.id}: {state(case)}. DRAFT, NOT RELEASED; the prescriber decides.")
     click.echo(
         f"Order: {order.purpose}, {order.cycle or 'no cycle type'} cycle, signed by {order.signed_by} at {order.signed_at}"
@@ -190,11 +197,13 @@ def _print_case(case: CasePlan, plan: NightPlan) -> None:
     ):
         if at is not None:
             click.echo(f"{label}: {said(at)}")
+    if order.sequence and order.largest_gap:
+        click.echo(f"Together: {', then '.join(order.sequence)}, at most {order.largest_gap} apart")
     click.echo(f"Stop:  {', '.join(order.stop) or 'nothing in the order'}")
     for one in case.injections:
         _print_injection(one)
     click.echo(f"\nTime data {plan.time_data}. Findings:")
-    print_findings((*plan.findings, *case.findings))
+    print_findings(_of_case(case, plan))
 
 
 def _print_injection(one: PlannedInjection) -> None:
@@ -206,9 +215,16 @@ def _print_injection(one: PlannedInjection) -> None:
             click.echo(f"  Clinic:  {said(one.timed.clinic)}")
         if one.timed.lead is not None:
             click.echo(f"  Lead:    {one.timed.lead} to the slot")
-    for label, at in (("Tell by:", one.times.tell_by), ("Lay out:", one.times.lay_out), ("Mix:", one.times.mix_at)):
+    mixed = one.box is not None and one.box.product.form in (Form.POWDER, Form.SOLUTION)
+    times = (
+        ("Tell by:", one.times.tell_by),
+        ("Lay out:", one.times.lay_out),
+        ("Begin:", one.times.mix_at if mixed else None),
+    )
+    for label, at in times:
         if at is not None:
-            click.echo(f"  {label:<8} {at.wall:%a %d %b %H:%M} ({at.zone.city})")
+            which = f" {at.which.upper()}" if at.which else ""
+            click.echo(f"  {label:<8} {at.wall:%a %d %b %H:%M}{which} ({at.zone.city})")
     if one.times.sample is not None:
         first, last = one.times.sample
         click.echo(f"  Morning sample: {first.wall:%a %d %b %H:%M} to {last.wall:%a %d %b %H:%M} ({first.zone.city})")
@@ -222,6 +238,8 @@ def _print_injection(one: PlannedInjection) -> None:
             click.echo(f"  Left over may be kept until {one.keep.last_date} ({one.keep.limit})")
     print_missteps(one.missteps, one.missteps_left_out, "  ")
     _print_mixes(one)
+    if one.steps:
+        click.echo(f"  Order of hands: {len(one.steps)} steps, in the draft and with --json")
     if one.working:
         click.echo("  Working:")
         print_working(one.working)
@@ -253,7 +271,7 @@ def _print_mixes(one: PlannedInjection) -> None:
             f"   {'*' if row.chosen else ' '} {row.diluent} ({row.allowed_by}), {row.barrel.id}: {drawn.volume}, {marks}{error}{left}"
         )
     if mildest := _mildest(one):
-        click.echo(f"   Mildest by its worst misstep: {mildest}")
+        click.echo(f"   Mix with the least harm if it goes wrong: {mildest}")
     click.echo("   * the signed choice" if any(row.chosen for row in rows) else "   nothing is chosen")
 
 
@@ -279,10 +297,16 @@ def _factor(much: Misstep | None, little: Misstep | None) -> Fraction:
 
 def _print_moved(changes: list[Moved]) -> None:
     if not changes:
-        click.echo("\nNothing moved since the earlier plan.")
+        click.echo("\nNo minute and no dose changed since the earlier plan.")
         return
-    click.echo(f"\nMoved since the earlier plan: {len(changes)}. Call these people; have the old alarm deleted.")
+    click.echo(
+        f"\nChanged since the earlier plan, {len(changes)} in all. Call these people; have the old alarm deleted."
+    )
     for change in changes:
-        click.echo(
-            f"  case {change.case}, injection {change.injection}: {change.was_said or 'no minute'} -> {change.now_said or 'no minute'}"
-        )
+        click.echo(f"  case {change.case}, injection {change.injection}:")
+        if change.was != change.now:
+            click.echo(f"    from {change.was_said or 'no minute'}")
+            click.echo(f"    to   {change.now_said or 'no minute'}")
+        if change.was_take != change.now_take:
+            click.echo(f"    from {change.was_take or 'nothing'}")
+            click.echo(f"    to   {change.now_take or 'nothing'}")

@@ -13,7 +13,7 @@ from hourmark.clock.moment import (
     parse_wall,
 )
 from hourmark.clock.span import Span, parse_span
-from hourmark.clock.words import said, shift_proposals
+from hourmark.clock.words import clock_words, said, shift_proposals
 from hourmark.clock.zones import PINNED, PINNED_DATE, Zone, parse_zone, time_data, time_data_findings
 
 __all__ = [
@@ -27,6 +27,7 @@ __all__ = [
     "Which",
     "Zone",
     "clock_change_between",
+    "clock_words",
     "moment",
     "moment_from_utc",
     "needless_which",

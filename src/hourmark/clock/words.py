@@ -67,6 +67,12 @@ def shift_proposals(at: Moment, where: str = "") -> tuple[Finding, ...]:
     return tuple(findings)
 
 
+def clock_words(at: Moment) -> str:
+    """A clock time alone: "9:00 pm (21:00)", with FIRST or SECOND where it happens twice that night."""
+    text = f"{_clock(at.wall)} ({at.wall:%H:%M})"
+    return f"{text}, the {at.which.upper()} time" if at.which else text
+
+
 def _day(wall: dt.datetime) -> str:
     return f"{wall:%A} {wall.day} {wall:%B %Y}"
 
@@ -83,4 +89,6 @@ def _midnight(wall: dt.datetime) -> str:
 def _clock(wall: dt.datetime) -> str:
     if (wall.hour, wall.minute) == (12, 0):
         return "12:00 noon"
+    if _is_midnight(wall):
+        return "12:00 midnight"
     return f"{(wall.hour - 1) % 12 + 1}:{wall:%M} {'am' if wall.hour < 12 else 'pm'}"

@@ -58,20 +58,31 @@ class Given:
 
 
 def dose_given(what: WentIn) -> Given:
-    """The dose that went in. Nothing drawn exceeds what the vials hold, and nothing lost exceeds what was drawn.
+    """The dose that went in.
+
+    More water makes the mix weaker, but what is lost of a vial drawn empty weighs less: the dose rises with the water until the
+    vial is just emptied and falls from there. So the largest stands there or at an end, the smallest at an end. Nothing drawn exceeds what the vials hold, and nothing lost exceeds what was drawn.
 
     Raises ValueError when neither a powder with its water nor a concentration is told.
     """
     if what.content is not None and what.water is not None:
-        weak = _one(what, what.water.most, what.drawn.least, what.lost.most)
-        strong = _one(what, what.water.least, what.drawn.most, what.lost.least)
-        return Given(weak, strong)
+        waters = (what.water.least, what.water.most)
+        just_empty = Volume(what.drawn.most.value / what.vials)
+        strongest = min(max(just_empty, what.water.least), what.water.most)
+        return Given(
+            min((_one(what, water, what.drawn.least, what.lost.most) for water in waters), key=_value),
+            max((_one(what, water, what.drawn.most, what.lost.least) for water in (*waters, strongest)), key=_value),
+        )
     if what.concentration is None:
         raise ValueError("either a powder and its water, or a concentration, has to be told")
     return Given(
         _liquid(what, what.concentration, what.drawn.least, what.lost.most),
         _liquid(what, what.concentration, what.drawn.most, what.lost.least),
     )
+
+
+def _value(dose: Dose) -> Fraction:
+    return dose.value
 
 
 def _one(what: WentIn, water: Volume, drawn: Volume, lost: Volume) -> Dose:

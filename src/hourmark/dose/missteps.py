@@ -1,7 +1,7 @@
 """Missteps: foreseen mistakes with one planned draw, and the dose each would give. For staff, never for a patient's page."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Literal, TypeAlias
 
@@ -99,7 +99,7 @@ def missteps(
                     share = Share(divide(given, dose))
                     way: Way = "too much" if share.value > 1 else "too little"
                     found.append(Misstep(code, way, given, share, how))
-        except _Unknown as reason:
+        except _NotHere as reason:
             left_out.append(LeftOut(code, str(reason)))
     return tuple(sorted(found, key=_badness)), tuple(left_out)
 
@@ -114,7 +114,7 @@ def _badness(misstep: Misstep) -> tuple[bool, Fraction]:
     return (not much, -misstep.share.value if much else misstep.share.value)
 
 
-class _Unknown(Exception):
+class _NotHere(Exception):
     """A misstep that does not apply, or whose facts are not known."""
 
 
@@ -168,19 +168,16 @@ class _Scene:
         drawn = total(min(read(self.barrel, volume), self.barrel.capacity) for volume in self.volumes())
         return self.gives(drawn)
 
-    def measured(self) -> None:
+    def require_mark(self) -> None:
         if self.whole:
-            raise _Unknown("a whole dose is read to no mark")
+            raise _NotHere("a whole dose is read to no mark")
 
-    def powder(self) -> Dose:
+    def require_powder(self) -> None:
         if self.vial.content is None:
-            raise _Unknown("nothing is mixed")
-        return self.vial.content
+            raise _NotHere("nothing is mixed")
 
 
 def _replace(what: WentIn, changed: dict[str, object]) -> WentIn:
-    from dataclasses import replace
-
     return replace(what, **changed) if changed else what  # type: ignore[arg-type]
 
 
@@ -188,18 +185,18 @@ _Happening: TypeAlias = Iterator[tuple[Dose, str]]
 
 
 def _whole(scene: _Scene) -> _Happening:
-    scene.measured()
+    scene.require_mark()
     if scene.vial.holds is None:
-        raise _Unknown("what the vial holds is not known")
+        raise _NotHere("what the vial holds is not known")
     everything = scene.vial.holds * scene.vials
     yield scene.gives(everything), f"everything in the vial{'s' * (scene.vials > 1)} is injected, {everything}"
 
 
 def _all_water(scene: _Scene) -> _Happening:
-    scene.powder()
+    scene.require_powder()
     supplied = scene.around.supplied
     if supplied is None:
-        raise _Unknown("how much water is supplied is not known")
+        raise _NotHere("how much water is supplied is not known")
     drawn = min(supplied * scene.vials, scene.room) if scene.whole else total(scene.volumes())
     where = "everything the syringe takes" if scene.whole else "the same mark"
     yield scene.gives(drawn, water=exactly(supplied)), f"all {supplied} of water is added, then {where}"
@@ -207,19 +204,19 @@ def _all_water(scene: _Scene) -> _Happening:
 
 def _other_vial(scene: _Scene) -> _Happening:
     if scene.vial.content is None:
-        raise _Unknown("no other strength of this solution is listed")
+        raise _NotHere("no other strength of this solution is listed")
     contents = scene.around.other_contents
     if contents is None:
-        raise _Unknown("which drug the vial holds is not known")
+        raise _NotHere("which drug the vial holds is not known")
     if not contents:
-        raise _Unknown("no other strength of this drug is listed")
+        raise _NotHere("no other strength of this drug is listed")
     for content in contents:
         where = "everything is drawn" if scene.whole else "the same mark"
         yield scene.gives(total(scene.volumes()), content=content), f"a {content} vial is used, {where}"
 
 
 def _ten_more(scene: _Scene) -> _Happening:
-    scene.measured()
+    scene.require_mark()
     yield (
         scene.reading(lambda _barrel, volume: volume * 10),
         "the decimal point is read one place to the right, as far as the barrel goes",
@@ -227,7 +224,7 @@ def _ten_more(scene: _Scene) -> _Happening:
 
 
 def _ten_less(scene: _Scene) -> _Happening:
-    scene.measured()
+    scene.require_mark()
     yield (
         scene.reading(lambda _barrel, volume: volume * Fraction(1, 10)),
         "the decimal point is read one place to the left",
@@ -235,10 +232,10 @@ def _ten_less(scene: _Scene) -> _Happening:
 
 
 def _marks_for_units(scene: _Scene) -> _Happening:
-    scene.measured()
+    scene.require_mark()
     unit = scene.barrel if scene.barrel.on_u100 else scene.around.unit_barrel
     if unit is None:
-        raise _Unknown("no syringe with a U-100 scale is at hand")
+        raise _NotHere("no syringe with a U-100 scale is at hand")
     number = scene.dose.value / 1000 if isinstance(scene.dose, Mass) and scene.dose.shown == "mg" else scene.dose.value
     sought = min(unit.volume_at(Mark(number)), unit.capacity)
     yield scene.gives(sought), f"the dose's number is sought on {unit.id}, as far as the barrel goes"
@@ -253,7 +250,7 @@ def _next_line(scene: _Scene) -> _Happening:
 
 
 def _neighbours(scene: _Scene, spacing: Callable[[Barrel], Volume], what: str) -> _Happening:
-    scene.measured()
+    scene.require_mark()
     yield (
         scene.reading(lambda barrel, volume: _above(volume, spacing(barrel))),
         f"the next printed {what} above is read",
@@ -273,11 +270,13 @@ def _below(volume: Volume, spacing: Volume) -> Volume:
 
 
 def _swapped(scene: _Scene) -> _Happening:
-    scene.measured()
-    for other in _others(scene):
-        if other.volumes:
-            drawn = total(min(volume, scene.barrel.capacity) for volume in other.volumes)
-            yield scene.gives(drawn), f"this is drawn to the mark of {other.name}"
+    scene.require_mark()
+    marked = [other for other in _others(scene) if other.volumes]
+    if not marked:
+        raise _NotHere("no other medicine is read to a mark")
+    for other in marked:
+        drawn = total(min(volume, scene.barrel.capacity) for volume in other.volumes)
+        yield scene.gives(drawn), f"this is drawn to the mark of {other.name}"
 
 
 def _other_medicine(scene: _Scene) -> _Happening:
@@ -287,7 +286,7 @@ def _other_medicine(scene: _Scene) -> _Happening:
 
 def _others(scene: _Scene) -> tuple[OtherMedicine, ...]:
     if not scene.around.others:
-        raise _Unknown(
+        raise _NotHere(
             "no other medicine in this order"
             if scene.around.others is not None
             else "the rest of the order is not known"
@@ -296,13 +295,13 @@ def _others(scene: _Scene) -> tuple[OtherMedicine, ...]:
 
 
 def _mixing_barrel(scene: _Scene) -> _Happening:
-    scene.measured()
+    scene.require_mark()
     mixing = barrel(MIXING_BARREL)
     drawn = total(scene.volumes())
     if scene.barrel == mixing:
-        raise _Unknown("the planned syringe is of that kind")
+        raise _NotHere("the planned syringe is of that kind")
     if any(volume > mixing.capacity for volume in scene.volumes()):
-        raise _Unknown("a fill is more than that syringe holds")
+        raise _NotHere("a fill is more than that syringe holds")
     error = total(tolerance(mixing.capacity).of(mixing.capacity, volume) for volume in scene.volumes())
     yield scene.gives(drawn + error), f"the same volume on {MIXING_BARREL}, at the upper end of its tolerance"
     yield (
@@ -313,7 +312,7 @@ def _mixing_barrel(scene: _Scene) -> _Happening:
 
 def _needle_after(scene: _Scene) -> _Happening:
     if scene.around.needle_fixed:
-        raise _Unknown("the needle is fixed")
+        raise _NotHere("the needle is fixed")
     hub: Volume = facts("limits")["hub-loss"].value
     yield (
         scene.gives(total(scene.volumes()), lost=exactly(hub)),
@@ -322,13 +321,13 @@ def _needle_after(scene: _Scene) -> _Happening:
 
 
 def _bubble(scene: _Scene) -> _Happening:
-    scene.measured()
+    scene.require_mark()
     air: Volume = facts("limits")["bubble"].value
     yield scene.gives(total(scene.volumes()), lost=exactly(air)), f"{air} of air is in the barrel"
 
 
 def _water_only(scene: _Scene) -> _Happening:
-    scene.powder()
+    scene.require_powder()
     yield scene.dose * 0, "only the water is injected; the powder stays in its vial"
 
 

@@ -19,7 +19,10 @@ from hourmark.quantity import Volume
 
 @dataclass(frozen=True, slots=True)
 class Taking:
-    """One planned medicine as it lies on the table: what is read off the boxes, what is mixed, what is drawn, and who injects."""
+    """One planned medicine as it lies on the table: what is read off the boxes, what is mixed, what is drawn, who injects.
+
+    `minute` is the clock time before which nothing is injected, as printed.
+    """
 
     form: Form
     medicine: str
@@ -34,15 +37,17 @@ class Taking:
     mixing_needle: str | None = None
     drawing_needle: str | None = None
     injection_needle: str | None = None
+    mixing_syringe: str | None = None
     needle_fixed: bool = False
     by_helper: bool = False
+    minute: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
     """One step: its code, its picture, the action, what is then seen, a warning to stand before it, and the figures used.
 
-    `check` marks a place where people fail. `view` is from whose eyes the picture is drawn; `mirrored` says that a left-handed
+    `check` marks a place where people fail. `part` is getting ready or giving. `view` is from whose eyes the picture is drawn; `mirrored` says that a left-handed
     person needs it the other way round.
     """
 
@@ -52,6 +57,7 @@ class Step:
     see: str
     warn: str | None = None
     check: bool = False
+    part: Literal["ready", "give"] = "ready"
     view: Literal["own", "helper"] = "own"
     mirrored: bool = False
     figures: Mapping[str, str] = field(default_factory=dict)
@@ -69,11 +75,17 @@ def phrases(language: str) -> dict[str, dict[str, str]]:
 
 
 def steps(taking: Taking, language: str = "en") -> tuple[Step, ...]:
-    """The ordered steps for one medicine."""
+    """The ordered steps for one medicine: first what is got ready, then, from the minute on, what is given."""
     if taking.form is Form.DEPOT:
         raise ValueError("a depot form is never a trigger")
-    order = (*_boxes(taking), *_MIDDLE[taking.form](taking), *_after())
-    return tuple(_step(code, figures, taking, language) for code, figures in order)
+    ready, give = _PARTS[taking.form]
+    return (
+        *(_step(code, figures, "ready", taking, language) for code, figures in (*_boxes(taking), *ready(taking))),
+        *(
+            _step(code, figures, "give", taking, language)
+            for code, figures in (*_minute(taking), *give(taking), *_after(taking))
+        ),
+    )
 
 
 def unsigned(found: tuple[Step, ...]) -> tuple[str, ...]:
@@ -86,7 +98,7 @@ def unsigned(found: tuple[Step, ...]) -> tuple[str, ...]:
 _Entry: TypeAlias = tuple[str, dict[str, str]]
 
 
-def _step(code: str, figures: dict[str, str], taking: Taking, language: str) -> Step:
+def _step(code: str, figures: dict[str, str], part: Literal["ready", "give"], taking: Taking, language: str) -> Step:
     words = phrases(language)[code]
     warn = words.get("warn")
     return Step(
@@ -96,6 +108,7 @@ def _step(code: str, figures: dict[str, str], taking: Taking, language: str) -> 
         see=words["see"].format(**figures),
         warn=warn.format(**figures) if warn else None,
         check=code.endswith("-check"),
+        part=part,
         view="helper" if taking.by_helper and code.startswith(("site", "needle-in", "skin")) else "own",
         mirrored=words["picture"].startswith(_HANDS),
         figures=figures,
@@ -119,14 +132,15 @@ def _boxes(taking: Taking) -> Iterator[_Entry]:
     if taking.diluent is not None:
         yield "water-check", {"diluent": taking.diluent}
     if drawn := _drawn(taking):
-        yield "syringe-check", {"largest": _largest(barrels()[drawn[0].device])}
+        barrel = barrels()[drawn[0].device]
+        yield "syringe-check", {"largest": _largest(barrel), "line": _line(barrel)}
     uses = {"to mix": taking.mixing_needle, "to draw up": taking.drawing_needle, "to inject": taking.injection_needle}
     needles = [f"{needle} {use}" for use, needle in uses.items() if needle]
     if needles:
         yield "needles-check", {"needles": "; ".join(needles)}
     if taking.form is Form.SPRAY:
         yield "sprays-check", {"sprays": str(taking.fills[0].sprays)}
-    yield "lay-out", {}
+    yield ("lay-out-nasal" if taking.form is Form.SPRAY else "lay-out"), {}
     yield "wash", {}
 
 
@@ -138,18 +152,34 @@ def _largest(barrel: Barrel) -> str:
     return str(barrel.mark(barrel.capacity)) if barrel.on_u100 else f"{barrel.mark(barrel.capacity)} mL"
 
 
+def _line(barrel: Barrel) -> str:
+    step = barrel.mark(barrel.step)
+    return f"{step} mark{'s' * (step.value != 1)}" if barrel.on_u100 else f"{step} mL"
+
+
+_WATER = (
+    "air-for-water",
+    "needle-into-water",
+    "air-into-water",
+    "water-vial-over",
+    "water-up",
+    "water-amount-check",
+    "needle-out-of-water",
+    "needle-into-powder",
+    "water-into-powder",
+    "water-in-check",
+    "needle-out-of-powder",
+)
+
+
 def _mixing(taking: Taking) -> Iterator[_Entry]:
     water = {"water": str(taking.water)}
-    yield "mixing-needle", {}
-    for code in (
-        "air-for-water",
-        "air-into-water",
-        "water-vial-over",
-        "water-up",
-        "water-amount-check",
-        "water-into-powder",
-        "water-in-check",
-    ):
+    shown = "the one your nurse showed you"
+    yield "vial-caps", {}
+    yield "mixing-syringe", {"mixing_syringe": taking.mixing_syringe or shown}
+    yield "mixing-needle", {"mixing_needle": taking.mixing_needle or shown}
+    yield "cap-off", {}
+    for code in _WATER:
         yield code, water
     yield _timed("dissolve", taking.technique.dissolve)
     yield "powder-gone-check", {}
@@ -162,19 +192,36 @@ def _timed(code: str, seconds: int | None) -> _Entry:
     return (f"{code}-unsigned", {}) if seconds is None else (code, {"seconds": str(seconds)})
 
 
-def _injections(taking: Taking) -> Iterator[_Entry]:
-    """Every fill with a new syringe and a place of its own."""
+def _drawing(taking: Taking) -> Iterator[_Entry]:
+    """Every fill into a new syringe, read and capped."""
     drawn = _drawn(taking)
+    if taking.form is Form.SOLUTION:
+        yield "vial-caps", {}
     for place, fill in enumerate(drawn, 1):
-        which = f", number {place} of {len(drawn)}" if len(drawn) > 1 else ""
-        yield "new-syringe", {"which": which}
+        yield "new-syringe", {"which": _which(place, len(drawn))}
         if not taking.needle_fixed:
             yield "drawing-needle", {"drawing_needle": taking.drawing_needle or "the one your nurse showed you"}
+        yield "cap-off", {}
         yield from _up(taking, fill, place)
-        if place == len(drawn) and taking.left:
-            yield "stays", {"left": str(taking.left)}
         yield "recap", {}
-        yield from _skin(taking, which)
+    if taking.left:
+        yield "stays", {"left": str(taking.left)}
+
+
+def _which(place: int, count: int) -> str:
+    return f", number {place} of {count}" if count > 1 else ""
+
+
+def _minute(taking: Taking) -> Iterator[_Entry]:
+    if taking.minute is not None:
+        yield ("wait-for-minute-nasal" if taking.form is Form.SPRAY else "wait-for-minute"), {"minute": taking.minute}
+
+
+def _giving(taking: Taking) -> Iterator[_Entry]:
+    """Every fill into a place of its own."""
+    count = len(_drawn(taking))
+    for place in range(1, count + 1):
+        yield from _skin(taking, place, count)
         yield "cap-off", {}
         yield from _in(taking)
 
@@ -186,13 +233,16 @@ def _up(taking: Taking, fill: Fill, place: int) -> Iterator[_Entry]:
     mark = {"mark": f"mark {fill.mark}" if barrel.on_u100 else f"{fill.mark} mL"}
     if fill.how is How.MARK:
         yield "air-for-dose", mark
+        yield "needle-into-vial", {}
         yield "air-into-vial", {}
         yield "vial-over", {}
         yield "draw-past", mark
     else:
         where = f", from all {taking.vials} vials" if taking.vials > 1 else " that is left" if place > 1 else ""
+        yield "needle-into-vial", {}
         yield "vial-over", {}
         yield "draw-all", {"volume": str(fill.volume), "where": where}
+    yield "needle-out-of-vial", {}
     if not taking.needle_fixed:
         yield ("needle-off" if fill.how is How.MARK else "needle-off-whole"), {}
         yield "needle-change", {"injection_needle": taking.injection_needle or "the one your nurse showed you"}
@@ -204,21 +254,14 @@ def _up(taking: Taking, fill: Fill, place: int) -> Iterator[_Entry]:
         yield "mark-check", mark
 
 
-def _skin(taking: Taking, which: str) -> Iterator[_Entry]:
+def _skin(taking: Taking, place: int, count: int) -> Iterator[_Entry]:
+    which = _which(place, count)
     if taking.route == "intramuscular":
         yield "site-intramuscular", {"which": which}
     else:
-        site = (
-            taking.technique.site
-            or "the belly, away from the navel, or the front of the thigh"
-        )
-        yield (
-            "site-subcutaneous",
-            {
-                "which": f"{which}, not the same as before" if which and not which.startswith(", number 1") else which,
-                "site": site,
-            },
-        )
+        site = taking.technique.site or "the belly, away from the navel, or the front of the thigh"
+        apart = ", not the same as before" if place > 1 else ""
+        yield "site-subcutaneous", {"which": which, "site": site, "apart": apart}
     match taking.technique.skin:
         case "wipe":
             yield "skin-wipe", {}
@@ -248,10 +291,10 @@ def _in(taking: Taking) -> Iterator[_Entry]:
 
 
 def _prefilled(taking: Taking) -> Iterator[_Entry]:
-    for place in range(1, len(taking.fills) + 1):
-        which = f", number {place} of {len(taking.fills)}" if len(taking.fills) > 1 else ""
-        yield "new-syringe", {"which": which}
-        yield from _skin(taking, which)
+    count = len(taking.fills)
+    for place in range(1, count + 1):
+        yield "new-syringe", {"which": _which(place, count)}
+        yield from _skin(taking, place, count)
         yield "cap-off", {}
         match taking.technique.bubbles:
             case "push out":
@@ -264,32 +307,42 @@ def _prefilled(taking: Taking) -> Iterator[_Entry]:
         yield from _in(taking)
 
 
-def _nasal(taking: Taking) -> Iterator[_Entry]:
-    sprays = taking.fills[0].sprays or 0
+def _nose(taking: Taking) -> Iterator[_Entry]:
     yield "blow-nose", {}
     yield (
         ("prime-unsigned", {}) if taking.technique.pumps is None else ("prime", {"pumps": str(taking.technique.pumps)})
     )
+
+
+def _nothing(_: Taking) -> Iterator[_Entry]:
+    return iter(())
+
+
+def _nasal(taking: Taking) -> Iterator[_Entry]:
+    sprays = taking.fills[0].sprays or 0
     for place in range(1, sprays + 1):
         yield "head-forward", {}
-        yield "other-side", {}
+        yield "other-side", {"side": "one side" if place % 2 else "the OTHER side"}
         yield "spray", {"place": f"{place} of {sprays}"}
         yield _timed("tilt", taking.technique.tilt)
 
 
-def _after() -> Iterator[_Entry]:
+def _after(taking: Taking) -> Iterator[_Entry]:
     yield "note-time", {}
-    yield "keep", {}
+    yield ("keep-nasal" if taking.form is Form.SPRAY else "keep"), {}
 
 
 def _mixed(taking: Taking) -> Iterator[_Entry]:
     yield from _mixing(taking)
-    yield from _injections(taking)
+    yield from _drawing(taking)
 
 
-_MIDDLE: dict[Form, Callable[[Taking], Iterator[_Entry]]] = {
-    Form.POWDER: _mixed,
-    Form.SOLUTION: _injections,
-    Form.SYRINGE: _prefilled,
-    Form.SPRAY: _nasal,
+_Part: TypeAlias = Callable[[Taking], Iterator[_Entry]]
+
+_PARTS: dict[Form, tuple[_Part, _Part]] = {
+    Form.POWDER: (_mixed, _giving),
+    Form.SOLUTION: (_drawing, _giving),
+    Form.SYRINGE: (_nothing, _prefilled),
+    Form.SPRAY: (_nose, _nasal),
 }
+"""What is got ready and what is given, by form."""

@@ -5,13 +5,17 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from hourmark.exchange.answers import plan_json
 from hourmark.finding import Finding, Level
 from hourmark.plan import NightPlan
 
 
 @dataclass(frozen=True, slots=True)
 class Moved:
-    """One injection whose minute is not what it was: instants in UTC and clock times as said; None where there was or is none."""
+    """One injection whose minute or dose is not what it was; None where there was or is none.
+
+    was, now: instants in UTC. was_said, now_said: on the patient's clock, in words. was_take, now_take: state, dose, box, water, fills.
+    """
 
     case: str
     injection: str
@@ -19,6 +23,8 @@ class Moved:
     now: str | None
     was_said: str | None
     now_said: str | None
+    was_take: str | None
+    now_take: str | None
 
 
 def read_old(path: Path) -> dict[str, Any] | Finding:
@@ -51,25 +57,32 @@ def _unreadable(path: Path, what: str) -> Finding:
 
 
 def moved(old: dict[str, Any], plan: NightPlan) -> list[Moved]:
-    """Every injection whose minute on the patient's clock changed, appeared or went, in order of case and injection."""
-    before = _minutes(old)
-    after = {
-        (case.case.id, one.injection.id): (one.timed.patient.utc, one.timed.patient.local)
-        if one.timed
-        else (None, None)
-        for case in plan.cases
-        for one in case.injections
-    }
+    """Every injection whose minute, dose, box, water, fills or state changed, appeared or went, in order of case and injection."""
+    before, after = _minutes(old), _minutes(plan_json(plan))
+    nothing = (None, None, None)
     return [
-        Moved(*key, was[0], now[0], was[1], now[1])
+        Moved(*key, was[0], now[0], was[1], now[1], was[2], now[2])
         for key in sorted(before.keys() | after.keys())
-        if (was := before.get(key, (None, None))) != (now := after.get(key, (None, None)))
+        if (was := before.get(key, nothing)) != (now := after.get(key, nothing))
     ]
 
 
-def _minutes(old: dict[str, Any]) -> dict[tuple[str, str], tuple[str | None, str | None]]:
+def _minutes(told: dict[str, Any]) -> dict[tuple[str, str], tuple[str | None, str | None, str | None]]:
     return {
-        (str(case["id"]), str(one["id"])): (one["inject_at"], one["patient"]["local"] if one["patient"] else None)
-        for case in old["cases"]
+        (str(case["id"]), str(one["id"])): (
+            one["inject_at"],
+            one["patient"]["said"] if one["patient"] else None,
+            _take(case, one),
+        )
+        for case in told["cases"]
         for one in case["injections"]
     }
+
+
+def _take(case: dict[str, Any], one: dict[str, Any]) -> str:
+    fills = one["draw"]["fills"] if one["draw"] else []
+    marks = ", ".join(
+        f"{fill['how']} {fill['mark'] or fill['sprays'] or fill['volume']} on {fill['syringe']}" for fill in fills
+    )
+    water = f", {one['diluent']['volume']} of water" if one["diluent"] else ""
+    return f"{case['state']}: {one['dose']} {one['drug']}, {one['route']}, {one['product'] or 'no box'}{water}, {marks or 'nothing drawn'}"

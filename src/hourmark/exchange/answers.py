@@ -162,6 +162,7 @@ def _step(step: Step) -> Json:
         "see": step.see,
         "warn": step.warn,
         "check": step.check,
+        "part": step.part,
         "view": step.view,
         "mirrored": step.mirrored,
         "figures": dict(step.figures),

@@ -1,10 +1,12 @@
 """The plain-text draft of one case's page: every line says one thing, in the same words each time, so that it can be checked back."""
 
 from collections.abc import Iterator
+from itertools import groupby
 
-from hourmark.clock import Moment, said
+from hourmark.clock import Moment, clock_words, said
 from hourmark.dose import Fill, How
 from hourmark.exchange.answers import DRAFT
+from hourmark.finding import Level
 from hourmark.formulary import Barrel, Form, barrels
 from hourmark.order import After
 from hourmark.plan import CasePlan, NightPlan, PlannedInjection
@@ -29,16 +31,33 @@ _EACH = {
 def draft_text(plan: CasePlan, night: NightPlan) -> str:
     """The draft for one case. A refused case gets no instruction at all; nothing here names another case."""
     return "\n".join(
-        (DRAFT, "", f"Case {plan.case.id}", "", *(_refused() if plan.refused else _page(plan, night)), "", DRAFT, "")
+        (
+            DRAFT,
+            "",
+            f"Case {plan.case.id}",
+            "",
+            *(_refused(_number_now(night)) if plan.refused else _page(plan, night)),
+            "",
+            DRAFT,
+            "",
+        )
     )
 
 
-def _refused() -> Iterator[str]:
+def _refused(number: str | None) -> Iterator[str]:
     yield "No instruction can be drafted for this case yet. The clinic has something to settle first."
-    yield "Do not mix or inject anything from this page. Ring the clinic."
+    yield "Do not mix or inject anything from this page. Call the clinic."
+    if number:
+        yield f"Number to call now: {number}"
+
+
+def _number_now(night: NightPlan) -> str | None:
+    return night.night.clinic.number_at(night.as_of.wall) if night.as_of else None
 
 
 def _page(plan: CasePlan, night: NightPlan) -> Iterator[str]:
+    if any(finding.level is Level.ASK for finding in plan.findings):
+        yield "The clinic still has a question open for this page."
     who = f"{plan.case.helper} gives" if plan.case.helper else "You give"
     count = len(plan.injections)
     yield "Do not inject from this page. It counts only after the clinic has released it and read it out with you."
@@ -46,11 +65,18 @@ def _page(plan: CasePlan, night: NightPlan) -> Iterator[str]:
     if plan.together and plan.case.order.largest_gap:
         which = "Together" if len(plan.together[0]) == count else "Those on the same minute together"
         yield f"{which}, in this order, at most {plan.case.order.largest_gap} apart."
-    for place, one in enumerate(_in_sequence(plan), 1):
-        yield ""
-        yield from _injection(one, place, count)
-        yield ""
-        yield from _steps(one)
+    seen: set[str] = set()
+    for group in _minutes(_in_sequence(plan)):
+        for place, one in group:
+            yield ""
+            yield from _injection(one, place, count, again=one.box is not None and one.box.product.id in seen)
+            yield ""
+            yield from _steps(one, "ready", f"GET READY {place} of {count}")
+            if one.box is not None:
+                seen.add(one.box.product.id)
+        for place, one in group:
+            yield ""
+            yield from _steps(one, "give", f"GIVE {place} of {count}: {one.injection.drug.name}")
     yield ""
     yield from _around(plan)
     yield ""
@@ -68,7 +94,14 @@ def _in_sequence(plan: CasePlan) -> list[PlannedInjection]:
     )
 
 
-def _injection(one: PlannedInjection, place: int, count: int) -> Iterator[str]:
+def _minutes(ones: list[PlannedInjection]) -> Iterator[list[tuple[int, PlannedInjection]]]:
+    """The medicines with their places, those on one minute together: all are got ready before the first is given."""
+    placed = enumerate(ones, 1)
+    for _, group in groupby(placed, key=lambda entry: entry[1].timed.patient.utc if entry[1].timed else ""):
+        yield list(group)
+
+
+def _injection(one: PlannedInjection, place: int, count: int, *, again: bool) -> Iterator[str]:
     injection = one.injection
     assert one.timed is not None
     assert one.drawn is not None
@@ -77,13 +110,15 @@ def _injection(one: PlannedInjection, place: int, count: int) -> Iterator[str]:
     yield f"When: {said(one.timed.patient)}"
     yield f"Zone: {one.timed.patient.zone.name}"
     if isinstance(injection.timing, After):
-        yield f"  This time holds only if the first is given on its minute. It is {injection.timing.gap} after the ACTUAL first: ring with that time."
+        yield f"  This time holds only if the first is given on its minute. It is {injection.timing.gap} after the ACTUAL first: call with that time."
     if one.timed.clinic.wall != one.timed.patient.wall:
         yield f"  The clinic's clock then: {said(one.timed.clinic)}"
     yield f"Dose: {injection.dose} ({dose_words(injection.dose)})"
     yield f"Route: {_ROUTES[injection.route]}"
     yield f"Box: {one.box.product.name}"
     yield f"Strength: {one.box.strength}{_EACH[one.box.product.form]}"
+    if again:
+        yield "  Take a NEW one, never opened."
     if one.box.words:
         yield f'  Words on the box: "{one.box.words}"'
     if one.times.lay_out:
@@ -98,10 +133,11 @@ def _injection(one: PlannedInjection, place: int, count: int) -> Iterator[str]:
         yield _afterwards(one)
 
 
-def _steps(one: PlannedInjection) -> Iterator[str]:
+def _steps(one: PlannedInjection, part: str, title: str) -> Iterator[str]:
     """The order of hands: the number of steps first, each with what is then seen; a warning directly before its step."""
-    yield f"HOW, in {len(one.steps)} steps:"
-    for place, step in enumerate(one.steps, 1):
+    order = [step for step in one.steps if step.part == part]
+    yield f"{title}, in {len(order)} step{'s' * (len(order) != 1)}:"
+    for place, step in enumerate(order, 1):
         if step.warn:
             yield f"  ! {step.warn}"
         yield f"  {place}. {'CHECK: ' if step.check else ''}{step.do} -> {step.see}"
@@ -123,6 +159,8 @@ def _vials(one: PlannedInjection) -> Iterator[str]:
     if one.diluent is not None and one.box is not None:
         kind = one.box.product.facts["diluent"].value
         yield f"Water: {one.diluent} of {kind} into {'the vial' if vials == 1 else 'each vial'}. Not more."
+        if one.around.supplied and one.around.supplied > one.diluent:
+            yield "  There is more water in its vial than you need. Throw the rest of the water away."
 
 
 def _fills(fills: tuple[Fill, ...], vials: int) -> Iterator[str]:
@@ -148,7 +186,9 @@ def _fills(fills: tuple[Fill, ...], vials: int) -> Iterator[str]:
 
 def _barrel(barrel: Barrel) -> str:
     if barrel.on_u100:
-        return f"{barrel.capacity} U-100 syringe, largest number {number_text(barrel.mark(barrel.capacity).value)}"
+        step = barrel.mark(barrel.step)
+        lines = f"lines every {step} mark{'s' * (step.value != 1)}"
+        return f"{barrel.capacity} U-100 syringe, {lines}, largest number {number_text(barrel.mark(barrel.capacity).value)}"
     return f"{barrel.capacity} syringe, lines every {barrel.step}"
 
 
@@ -167,20 +207,20 @@ def _around(plan: CasePlan) -> Iterator[str]:
     if solids is not None:
         yield f"No food after: {said(solids)}"
     if clear is not None:
-        yield f"Nothing to drink after, not even water: {said(clear)}"
+        yield f"From then on only clear drinks such as water. Nothing at all to drink after: {said(clear)}"
     stop = ", ".join(plan.case.order.stop)
-    yield f"Medicines to stop, by the order: {stop}" if stop else "Medicines to stop: none in the order."
+    yield f"Take no more of these, by the order: {stop}" if stop else "Nothing else is stopped by the order."
 
 
 def _cautions(plan: CasePlan, night: NightPlan) -> Iterator[str]:
-    yield "BEFORE you inject: strong lower belly pain, fast weight gain, vomiting or trouble breathing: do not inject yet. Ring the clinic."
+    yield "BEFORE you inject: strong lower belly pain, fast weight gain, vomiting or trouble breathing: do not inject yet. Call the clinic."
     yield "Severe symptoms: emergency services first."
-    yield "Late, wrong or unsure: do not repeat and do not add a dose. Keep everything: vials, syringes, needles, boxes. Ring the clinic."
+    yield "Late, wrong or unsure: do not repeat and do not add a dose. Keep vials and boxes. What is in the sharps box stays there. Call the clinic."
     numbers = dict.fromkeys(
         night.night.clinic.number_at(one.timed.clinic.wall) for one in plan.injections if one.timed is not None
     )
     known = [number for number in numbers if number is not None]
-    yield f"Number to ring at that hour: {' or '.join(known) or 'written in by the clinic at release'}"
+    yield f"Number to call at that hour: {' or '.join(known) or 'written in by the clinic at release'}"
 
 
 def _small_print(plan: CasePlan, night: NightPlan) -> Iterator[str]:
@@ -204,4 +244,4 @@ def _small_print(plan: CasePlan, night: NightPlan) -> Iterator[str]:
 
 
 def _clock(at: Moment) -> str:
-    return f"{at.wall:%A} {(at.wall.hour - 1) % 12 + 1}:{at.wall:%M} {'am' if at.wall.hour < 12 else 'pm'} ({at.wall:%H:%M})"
+    return f"{at.wall:%A} {clock_words(at)}"

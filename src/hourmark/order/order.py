@@ -279,4 +279,6 @@ def _dose_range(injection: Injection, prefix: str) -> Iterable[Finding]:
             f"No nasal trigger dose of {drug.name} is known here.",
             "Ask the prescriber to confirm the drug, the dose and the route.",
             "dose",
+            "no nasal trigger dose was read anywhere",
+            "hourmark's own list",
         )

@@ -129,6 +129,7 @@ def plan_case(case: Case, clinic: Clinic, slot: Slot | None, as_of: Moment) -> C
     findings += _shared_kit(case, planned)
     findings += _stop_list(case)
     findings += safety_questions(case)
+    findings += _language(case)
     findings += match.allergy_questions(case, [one.box for one in planned if one.box])
     for one in planned:
         if one.timed is not None and case.order.purpose is Purpose.TRIGGER:
@@ -173,7 +174,12 @@ def _with_steps(one: PlannedInjection, case: Case, rules: Rules | None) -> Plann
         return one
     used = [fill for fill in one.drawn.fills if fill.how in (How.MARK, How.ALL)]
     fixed = _fixed(used, case.kit)
-    return replace(one, steps=steps_of(one.injection, case, one.box, one.drawn, one.diluent, fixed, rules))
+    return replace(
+        one,
+        steps=steps_of(
+            one.injection, case, one.box, one.drawn, one.diluent, fixed, one.timed.patient if one.timed else None, rules
+        ),
+    )
 
 
 def _with_missteps(one: PlannedInjection, planned: Sequence[PlannedInjection], kit: Kit) -> PlannedInjection:
@@ -666,6 +672,23 @@ def _signed_later(where: str, name: str, wall: WallTime) -> Finding:
 
 
 _ANTAGONISTS = ("ganirelix", "cetrorelix")
+
+
+_LANGUAGES = ("en",)
+"""The languages for which phrases are there."""
+
+
+def _language(case: Case) -> Iterable[Finding]:
+    if case.language not in _LANGUAGES:
+        yield Finding(
+            "language-missing",
+            Level.ASK,
+            f"Her language is entered as {case.language}, and there is no page in it: the draft is in English.",
+            "Arrange an interpreter for the call and the read-back.",
+            "case",
+            f"pages in: {', '.join(_LANGUAGES)}",
+            "hourmark's own phrases",
+        )
 
 
 def _stop_list(case: Case) -> Iterable[Finding]:

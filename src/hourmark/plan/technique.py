@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 
+from hourmark.clock import Moment, clock_words
 from hourmark.dose import Drawn
 from hourmark.dose.steps import Step, Taking, steps, unsigned
 from hourmark.finding import Finding, Level
@@ -44,6 +45,7 @@ def steps_of(
     drawn: Drawn,
     diluent: Volume | None,
     needle_fixed: bool,
+    at: Moment | None,
     rules: Rules | None,
 ) -> tuple[Step, ...]:
     """The ordered steps of one planned injection; none where the draw is refused."""
@@ -65,10 +67,19 @@ def steps_of(
         mixing_needle=_needle(suiting(case.kit.needles, "mixing")) if powder else None,
         drawing_needle=_needle(suiting(case.kit.needles, "mixing")) if injected else None,
         injection_needle=_needle(suiting(case.kit.needles, injection.route)) if injected else None,
+        mixing_syringe=_mixing_syringe(case) if powder else None,
         needle_fixed=needle_fixed,
+        minute=clock_words(at) if at is not None else None,
         by_helper=case.helper is not None,
     )
     return steps(taking)
+
+
+def _mixing_syringe(case: Case) -> str | None:
+    """The largest syringe at home whose needle comes off."""
+    held = [one.barrel for one in case.kit.syringes if one.count and not one.needle_fixed]
+    largest = max(held, key=lambda barrel: (barrel.capacity, barrel.step), default=None)
+    return f"a {largest.capacity} syringe" if largest is not None else None
 
 
 def _needle(held: Sequence[Needle]) -> str | None:

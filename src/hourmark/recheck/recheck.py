@@ -2,7 +2,7 @@
 
 import datetime as dt
 import re
-from collections.abc import Container, Iterator, Sequence
+from collections.abc import Callable, Container, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal, localcontext
 
@@ -21,6 +21,7 @@ from hourmark.recheck.words import (
 )
 
 _DIGITS = 28
+_LEFT = r"What stays in the vial: about (.+ mL)\. That is right\. Do not inject it\."
 _WATER = r"Water: (.+ mL) of [a-z ]+ into (?:the vial|each vial)\. Not more\."
 _EVERYTHING = r"Draw up everything that is .+, about (.+ mL)\. Inject all of it\."
 _SOURCE = "recheck: other code, from the printed words alone"
@@ -122,6 +123,7 @@ class _Printed:
     drug: str
     ordered: str
     lines: tuple[str, ...]
+    ready: tuple[str, ...]
 
     def one(self, start: str) -> str:
         """What follows a line's opening words; exactly one such line."""
@@ -139,12 +141,16 @@ def _medicines(page: str) -> list[_Printed]:
     blocks = re.split(r"^MEDICINE \d+ of \d+: ", page, flags=re.MULTILINE)[1:]
     printed = []
     for block in blocks:
-        lines = tuple(line.strip() for line in block.split("\n\n")[0].splitlines())
+        paragraphs = [tuple(line.strip() for line in part.splitlines()) for part in block.split("\n\n")]
+        lines = paragraphs[0]
         given = [line for line in lines if line.startswith("Dose: ")]
         match = re.fullmatch(r"Dose: (.+?) \(.+\)", given[0]) if len(given) == 1 else None
         if match is None:
             raise Illegible("a medicine has no dose")
-        printed.append(_Printed(lines[0], match[1], lines))
+        ready = [part for part in paragraphs[1:] if part and part[0].startswith("GET READY ")]
+        if len(ready) != 1:
+            raise Illegible("a medicine is not got ready once")
+        printed.append(_Printed(lines[0], match[1], lines, ready[0]))
     return printed
 
 
@@ -173,6 +179,7 @@ def _dose_and_route(printed: _Printed, order: Ordered, at_home: Sequence[str]) -
             printed.drug,
         )
     yield from _stays(printed)
+    yield from _steps(printed)
 
 
 def _minute(printed: _Printed, order: Ordered, at: dt.datetime, slot: dt.datetime | None) -> Iterator[Finding]:
@@ -243,7 +250,7 @@ def _stays(printed: _Printed) -> Iterator[Finding]:
     water = printed.every(_WATER)
     if not water:
         return
-    said = printed.every(r"What stays in the vial: about (.+ mL)\. That is right\. Do not inject it\.")
+    said = printed.every(_LEFT)
     all_in = printed.every(_EVERYTHING)
     left = Decimal(0) if all_in else millilitres(water[0][1]) * number(printed.one("Vials: ")) - sum(_read_off(printed))
     if sum(millilitres(one[1]) for one in said) != left:
@@ -252,19 +259,61 @@ def _stays(printed: _Printed) -> Iterator[Finding]:
         )
 
 
+def _steps(printed: _Printed) -> Iterator[Finding]:
+    """The steps say the same strength, water, marks, rest and sprays as the lines above them, as often and in the same order."""
+    text = "\n".join(printed.ready)
+    for pattern, wanted in _STEPS:
+        said = [found for found in re.findall(pattern, text) if "water vial" not in found]
+        if pattern.startswith("It must say"):
+            said = said[:1]
+        if said != wanted(printed):
+            yield _stop("recheck-steps", f"The steps say {said}, the lines above them {wanted(printed)}.", printed.drug)
+
+
+def _bare(printed_strength: str) -> str:
+    return re.sub(r" in each (?:vial|syringe|spray)$", "", printed_strength)
+
+
+def _largest(barrel: re.Match[str]) -> str:
+    return barrel["largest"] or f"{barrel['capacity']} mL"
+
+
+def _marks(printed: _Printed) -> list[str]:
+    return [
+        f"mark {found['mark']}" if found["mark"] else f"{found['plain']} mL" for found in printed.every(_MARK.pattern)
+    ]
+
+
 _BARREL = re.compile(
     r"Syringe(?: \d+ of \d+)?: (?P<capacity>[\d.]+) mL "
-    r"(?:U-100 syringe, largest number (?P<largest>\d+)|syringe, lines every (?P<step>[\d.]+) mL) \(new\)"
+    r"(?:U-100 syringe, lines every (?P<marks>[\d.]+) marks?, largest number (?P<largest>\d+)"
+    r"|syringe, lines every (?P<step>[\d.]+) mL) \(new\)"
 )
 _MARK = re.compile(r"Stop at: (?:mark (?P<mark>[\d.]+) \((?P<volume>[\d.]+) mL\)|(?P<plain>[\d.]+) mL)")
+
+
+_STEPS: tuple[tuple[str, Callable[[_Printed], list[str]]], ...] = (
+    (r"It must say: (.+)\. ->", lambda one: [f"{one.drug}, {_bare(one.one('Strength: '))}"]),
+    (r"Largest number: (.+)\. Lines", lambda one: [_largest(found) for found in one.every(_BARREL.pattern)[:1]]),
+    (r"Pull (.+ mL) of water", lambda one: [found[1] for found in one.every(_WATER)]),
+    (r"Push slowly until the top ring of the stopper is at (.+)\. ->", lambda one: _marks(one)),
+    (r"nearest the needle\. -> It is (.+?)\. If", lambda one: _marks(one)),
+    (r"About (.+ mL) stays in it", lambda one: [found[1] for found in one.every(_LEFT)]),
+    (
+        r"sprays you will take: (\d+)\.",
+        lambda one: [line.removeprefix("Sprays: ") for line in one.lines if line.startswith("Sprays: ")],
+    ),
+)
+"""What the steps repeat of the lines above them: how it reads there, and what it must then be."""
 
 
 def _at_home(printed: _Printed, at_home: Sequence[str]) -> None:
     """Every printed barrel is one of those at home, and no more of them are filled than the volume needs."""
     barrels = printed.every(_BARREL.pattern)
     for barrel in barrels:
-        kind = f"u100-{barrel['capacity']}mL-" if barrel["largest"] else f"mL-{barrel['capacity']}-{barrel['step']}"
-        if not any(one.startswith(kind) if barrel["largest"] else one == kind for one in at_home):
+        unit, step = ("u100", barrel["marks"]) if barrel["largest"] else ("mL", barrel["step"])
+        name = f"{unit}-{barrel['capacity']}mL-{step}" if barrel["largest"] else f"{unit}-{barrel['capacity']}-{step}"
+        if name not in at_home:
             raise Illegible(f"a {barrel[0]} is not at home")
     everything = [millilitres(one[1]) for one in printed.every(_EVERYTHING)]
     volume = sum(_read_off(printed) + everything)
@@ -290,6 +339,8 @@ def _fill(barrel: re.Match[str], mark: re.Match[str]) -> Decimal:
     if on_units and number(barrel["largest"]) != capacity * 100:
         raise Illegible(f"a {capacity} mL U-100 barrel does not end at {barrel['largest']}")
     volume = number(mark["mark"]) / 100 if on_units else number(mark["plain"])
+    if on_units and number(mark["mark"]) % number(barrel["marks"]):
+        raise Illegible(f"mark {mark['mark']} is on no line")
     if on_units and volume != number(mark["volume"]):
         raise Illegible(f"mark {mark['mark']} is not {mark['volume']} mL")
     if barrel["step"] is not None and volume % number(barrel["step"]):
