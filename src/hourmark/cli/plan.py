@@ -144,7 +144,7 @@ def _row(one: PlannedInjection, case: CasePlan) -> tuple[str, ...]:
     injection = one.injection
     when = "no minute" if one.timed is None else f"{one.timed.patient.wall:%a %d %b %H:%M}"
     if one.timed is not None and one.timed.patient.zone != one.timed.clinic.zone:
-        when += f" {one.timed.patient.zone.city}"
+        when += f" {one.timed.patient.zone.city} (clinic {one.timed.clinic.wall:%a %H:%M})"
     if one.timed is not None and one.timed.patient.which:
         when += f" {one.timed.patient.which.upper()}"
     if one.timed is not None and one.timed.provisional:

@@ -24,7 +24,7 @@ def answer_json(answer: dict[str, Any]) -> None:
 
 def unreadable(error: Unreadable, where: str) -> Finding:
     """The stop for a piece of input that cannot be read."""
-    return Finding("unreadable", Level.STOP, error.what, error.do, where, "what can be read", "docs/answers.md")
+    return Finding("unreadable", Level.STOP, error.what, error.do, where, "what can be read", "docs/night-file.md")
 
 
 def status(findings: Iterable[Finding]) -> int:
