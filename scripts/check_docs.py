@@ -4,7 +4,6 @@ Uses nothing but the standard library. To add a check, write a function that
 takes all documents and yields Faults, and name it in CHECKS.
 """
 
-import ast
 import os
 import re
 import subprocess
@@ -14,6 +13,9 @@ from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
 from typing import NamedTuple
 from urllib.parse import unquote
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+from scripts.chain import chain, missing
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -241,21 +243,14 @@ def check_decisions(project: Project) -> Iterator[Fault]:
                 yield Fault(document.path, 1, f"there should be one heading {title!r}")
 
 
-_CODE = re.compile(r"[a-z]+(?:-[a-z]+)+|unreadable|allergen|expired")
-
-
 def codes_in_program() -> dict[str, str]:
-    """Every finding code the program can give, and the file that gives it."""
-    found: dict[str, str] = {}
-    for path in sorted(Path("src/hourmark").rglob("*.py")):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.args:
-                place = {"Finding": 0, "_stop": 0, "_asked": 0, "Problem": 1}.get(node.func.id)
-                if place is not None and len(node.args) > place:
-                    for part in ast.walk(node.args[place]):
-                        if isinstance(part, ast.Constant) and _CODE.fullmatch(str(part.value)):
-                            found[str(part.value)] = str(path)
-    return found
+    """Every finding code the program can give, and the file that gives it first."""
+    return {code: f"src/hourmark/{min(link.raised).partition(' ')[0]}" for code, link in chain().items()}
+
+
+def check_chain(project: Project) -> Iterator[Fault]:
+    """Every code has a safety rule and a test, and docs/chain.md is what would be written now."""
+    yield from (Fault("docs/chain.md", 1, problem) for problem in missing(chain()))
 
 
 def check_finding_codes(project: Project) -> Iterator[Fault]:
@@ -279,6 +274,7 @@ CHECKS: tuple[Callable[[Project], Iterator[Fault]], ...] = (
     check_make,
     check_decisions,
     check_finding_codes,
+    check_chain,
 )
 
 
