@@ -14,6 +14,7 @@ from tests.exchange.nights import (
     changed,
     levels,
     planned,
+    refused,
     second_injection,
 )
 
@@ -123,3 +124,16 @@ def test_words_that_agree_or_name_no_amount_say_nothing(words: str, tmp_path: Pa
 def test_an_opened_vial_does_not_say_how_much_stays(tmp_path: Path) -> None:
     night = changed(SOLUTION, ('strength = "5 mg/mL"', 'strength = "5 mg/mL"\nopened = "2026-11-10 08:00"'))
     assert planned(tmp_path, night)["cases"][0]["injections"][0]["draw"]["left"] is None
+
+
+@pytest.mark.parametrize("seconds", ["0", "-1", "1000", "true", '"10"', "10.5"])
+def test_seconds_are_whole_and_some(seconds: str, tmp_path: Path) -> None:
+    found = refused(tmp_path, changed(POWDER, ("wait_seconds = 10", f"wait_seconds = {seconds}")))
+    assert [finding.code for finding in found] == ["file-value"]
+    assert "from 1 to 999" in found[0].do
+
+
+def test_skin_that_is_wiped_needs_a_time_to_dry(tmp_path: Path) -> None:
+    found = refused(tmp_path, changed(POWDER, ("drying_seconds = 30\n", "")))
+    assert [finding.code for finding in found] == ["file-value"]
+    assert "drying_seconds" in found[0].do

@@ -80,6 +80,11 @@ class Drawn:
     working: tuple[Working, ...] = ()
 
     @property
+    def in_barrels(self) -> tuple[Fill, ...]:
+        """The fills that are drawn up into a new syringe."""
+        return tuple(fill for fill in self.fills if fill.how in (How.MARK, How.ALL))
+
+    @property
     def stopped(self) -> bool:
         """Whether the draw is refused."""
         return stops(self.findings)

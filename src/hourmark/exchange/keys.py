@@ -29,6 +29,9 @@ Millimetres = NewType("Millimetres", int)
 Gauge = NewType("Gauge", int)
 """A needle gauge from 18 to 31."""
 
+Seconds = NewType("Seconds", int)
+"""A whole number of seconds from 1 to 999."""
+
 Count = NewType("Count", int)
 """A whole number from 0 to 999."""
 
@@ -238,10 +241,10 @@ class TechniqueKeys:
     """`[clinic.rules.technique]`: what the lead signed for where labels are silent."""
 
     bubbles: Bubbles | None = None
-    dissolve_seconds: Count | None = None
-    wait_seconds: Count | None = None
+    dissolve_seconds: Seconds | None = None
+    wait_seconds: Seconds | None = None
     skin: Skin | None = None
-    drying_seconds: Count | None = None
+    drying_seconds: Seconds | None = None
 
 
 @dataclass(frozen=True)

@@ -109,6 +109,7 @@ def _converter() -> Converter:
         keys.Millimetres: _millimetres,
         keys.Gauge: _gauge,
         keys.Count: _count,
+        keys.Seconds: _seconds,
         keys.BodyMass: _body_mass,
         keys.Estradiol: _estradiol,
         keys.Luteinising: _luteinising,
@@ -310,6 +311,14 @@ def _gauge(value: Any) -> keys.Gauge:
     known = list(gauges())
     raise Unreadable(
         f"{_shown(value)} is not a needle gauge known here.", f"Write a whole number from {known[0]} to {known[-1]}."
+    )
+
+
+def _seconds(value: Any) -> keys.Seconds:
+    if type(value) is int and 1 <= value <= _MOST_COUNT:
+        return keys.Seconds(value)
+    raise Unreadable(
+        f"{_shown(value)} is not a number of seconds.", f"Write a whole number from 1 to {_MOST_COUNT}, without quotes."
     )
 
 

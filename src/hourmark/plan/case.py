@@ -121,7 +121,7 @@ def plan_case(case: Case, clinic: Clinic, slot: Slot | None, as_of: Moment) -> C
     planned: list[PlannedInjection] = []
     for injection in case.order.injections:
         at = timed.get(injection.id)
-        left = _left(case.kit, planned)
+        left = _kit_left(case.kit, planned)
         prepared = _prepare(injection, case, clinic, left, at.patient.wall.date() if at else None)
         planned.append(_planned(injection, at, rules, prepared, slot_at))
     planned = [_with_steps(one, case, rules) for one in planned]
@@ -172,7 +172,7 @@ def _with_steps(one: PlannedInjection, case: Case, rules: Rules | None) -> Plann
     """The injection with its order of hands."""
     if one.box is None or one.drawn is None:
         return one
-    used = [fill for fill in one.drawn.fills if fill.how in (How.MARK, How.ALL)]
+    used = list(one.drawn.in_barrels)
     fixed = _fixed(used, case.kit)
     return replace(
         one,
@@ -186,7 +186,7 @@ def _with_missteps(one: PlannedInjection, planned: Sequence[PlannedInjection], k
     """The injection with its foreseen mistakes, given the other medicines on the same table."""
     if one.source is None or one.drawn is None or one.box is None:
         return one
-    around = _around(one, planned, kit)
+    around = _table_around(one, planned, kit)
     found, left_out = missteps(one.injection.dose, one.source, one.drawn, around)
     return replace(one, around=around, missteps=found, missteps_left_out=left_out)
 
@@ -198,13 +198,13 @@ def worst_of(row: MixRow, one: PlannedInjection) -> tuple[Misstep | None, Misste
     return worst_missteps(row, one.injection.dose, one.source.content, one.around)
 
 
-def _around(one: PlannedInjection, planned: Sequence[PlannedInjection], kit: Kit) -> Around:
+def _table_around(one: PlannedInjection, planned: Sequence[PlannedInjection], kit: Kit) -> Around:
     assert one.box is not None
     assert one.drawn is not None
     kind = one.box.product.fact("diluent")
     supplied = [diluent.volume for diluent in kit.diluents if kind is not None and diluent.kind == kind.value]
     unit_barrels = [barrel for barrel in _barrels(kit) if barrel.on_u100]
-    used = [fill for fill in one.drawn.fills if fill.how in (How.MARK, How.ALL)]
+    used = list(one.drawn.in_barrels)
     others = [
         OtherMedicine(
             other.injection.drug.name,
@@ -267,7 +267,7 @@ def _keep(prepared: _Prepared, at: Timed | None) -> Keep | None:
     return keep_until(opened=at.patient, in_use_days=int(rule.in_use_days.value), expiry=box.expiry)
 
 
-def _left(kit: Kit, planned: Sequence[PlannedInjection]) -> Kit:
+def _kit_left(kit: Kit, planned: Sequence[PlannedInjection]) -> Kit:
     """The kit without the new syringes that the injections planned so far take."""
     taken = Counter(fill.device for one in planned if one.drawn for fill in one.drawn.fills)
     syringes = []
@@ -310,8 +310,8 @@ def _prepare(injection: Injection, case: Case, clinic: Clinic, left: Kit, day: d
     findings += prepared.findings
     if prepared.drawn is not None:
         findings += prepared.drawn.findings
-        findings += _tools(injection, case, box, prepared.drawn)
-    findings += _rests_on(box, prepared.rule)
+        findings += _syringe_findings(injection, case, box, prepared.drawn)
+    findings += _unread_figures(box, prepared.rule)
     return replace(prepared, findings=tuple(findings))
 
 
@@ -482,9 +482,9 @@ def _part_dose(
     )
 
 
-def _tools(injection: Injection, case: Case, box: KitProduct, drawn: Drawn) -> Iterable[Finding]:
+def _syringe_findings(injection: Injection, case: Case, box: KitProduct, drawn: Drawn) -> Iterable[Finding]:
     """Syringes and needles for what is drawn."""
-    used = [fill for fill in drawn.fills if fill.how in (How.MARK, How.ALL)]
+    used = list(drawn.in_barrels)
     if not used:
         return
     if (short := _short_of(drawn, case.kit)) is not None:
@@ -527,7 +527,7 @@ def _mixing_syringe(kit: Kit, used: Sequence[Fill]) -> Iterable[Finding]:
         )
 
 
-def _rests_on(box: KitProduct, rule: LabelRule | None) -> Iterable[Finding]:
+def _unread_figures(box: KitProduct, rule: LabelRule | None) -> Iterable[Finding]:
     figures = match.unverified(box, rule)
     if figures:
         yield Finding(
@@ -585,7 +585,7 @@ def _detachable(kit: Kit, planned: Sequence[PlannedInjection]) -> dict[str, int]
     """How many syringes with a detachable needle are filled, by route."""
     needed = dict.fromkeys(("subcutaneous", "intramuscular"), 0)
     for one in planned:
-        fills = [fill for fill in one.drawn.fills if fill.how in (How.MARK, How.ALL)] if one.drawn else []
+        fills = list(one.drawn.in_barrels) if one.drawn else []
         if one.injection.route in needed and fills and not _fixed(fills, kit):
             needed[one.injection.route] += len(fills)
     return needed
