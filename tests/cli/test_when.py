@@ -213,3 +213,10 @@ def test_for_people() -> None:
     assert refused.exit_code == 1
     assert "Inject" not in refused.stdout
     assert "STOP" in refused.stdout
+
+
+@pytest.mark.parametrize("lead", ["35 h 60 min", "35 h 61 min", "35.5 h 10 min"])
+def test_minutes_beside_hours_stay_below_sixty(lead: str) -> None:
+    status, found = answer("when", "--slot", "2026-11-02 10:00", "--zone", "America/New_York", "--lead", lead)
+    assert status == 2
+    assert codes(found) == {"unreadable": "stop"}

@@ -8,7 +8,7 @@ REASONS = (
     (
         r"syringes\.toml:.*\.numbered",
         r".*",
-        "shown only: where the printed numbers stand; marks are computed from the lines",
+        "used for the staff's list of misreadings only; marks are computed from the lines",
     ),
     (r".*\.(source|section|why|second)$", r".*", "shown only"),
 )
