@@ -222,7 +222,7 @@ def result(state: State, data: Sequence[Mutant], code: Sequence[Mutant]) -> str:
         f"- Left out of the choice: {len(state.tests) - len(passing)} tests that did not pass in the copy, the laws of whole nights, the",
         f"  planted faults, the tour and the changes of zones, which take long{_unmeasured(state)}",
         f"- Left out by the time limit: {left} of {len(data) + len(code)} changes; the order is random, by the seed, so the share run",
-        "  speaks for the rest",
+        "  hints at the rest, no more than so small a sample can",
         "",
         "## Figures",
         "",

@@ -159,7 +159,7 @@ def _around(known: Product | None, at_hand: Sequence[Barrel], drawn: Drawn) -> A
     """What is known beside the draw: no clinic, no kit, no other medicine."""
     supplied = known.fact("diluent-supplied") if known is not None else None
     unit_barrels = [one for one in at_hand if one.on_u100]
-    used = next((fill for fill in drawn.fills if fill.how in (How.MARK, How.ALL)), None)
+    used = next(iter(drawn.in_barrels), None)
     return Around(
         supplied=supplied.value if supplied else None,
         other_contents=other_strengths(known) if known is not None else None,

@@ -1,7 +1,7 @@
 """Drawing up one dose: to a printed mark, the whole of a vial, whole prefilled syringes, or whole sprays; or a named refusal."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TypeAlias
 
@@ -128,17 +128,7 @@ def _with(drawn: Drawn, *more: Finding) -> Drawn:
     findings = worst_first((*drawn.findings, *more))
     if stops(findings):
         return refused(*findings, volume=drawn.volume, vials=drawn.vials)
-    return Drawn(
-        drawn.volume,
-        drawn.fills,
-        drawn.given,
-        drawn.share,
-        drawn.tolerance,
-        drawn.vials,
-        drawn.left,
-        findings,
-        drawn.working,
-    )
+    return replace(drawn, findings=findings)
 
 
 def _unit_of(source: Source) -> Dose:

@@ -61,7 +61,8 @@ def dose_given(what: WentIn) -> Given:
     """The dose that went in.
 
     More water makes the mix weaker, but what is lost of a vial drawn empty weighs less: the dose rises with the water until the
-    vial is just emptied and falls from there. So the largest stands there or at an end, the smallest at an end. Nothing drawn exceeds what the vials hold, and nothing lost exceeds what was drawn.
+    vial is just emptied and falls from there. So the largest stands there or at an end, the smallest at an end. Nothing drawn
+    exceeds what the vials hold, and nothing lost exceeds what was drawn.
 
     Raises ValueError when neither a powder with its water nor a concentration is told.
     """

@@ -18,23 +18,6 @@ MIXING_BARREL = "mL-3-0.1"
 
 UNIT_BARREL = "u100-1mL-1"
 
-CODES = (
-    "whole",
-    "all-water",
-    "other-vial",
-    "ten-more",
-    "ten-less",
-    "marks-for-units",
-    "next-number",
-    "next-line",
-    "swapped",
-    "other-medicine",
-    "mixing-barrel",
-    "needle-after",
-    "bubble",
-    "water-only",
-)
-
 
 @dataclass(frozen=True, slots=True)
 class Misstep:
@@ -84,9 +67,9 @@ def missteps(
 ) -> tuple[tuple[Misstep, ...], tuple[LeftOut, ...]]:
     """Every misstep that can be computed for this draw, too much before too little and worst first, and those left out with why."""
     if drawn.stopped:
-        return (), tuple(LeftOut(code, "nothing is drawn") for code in CODES)
+        return (), tuple(LeftOut(code, "nothing is drawn") for code in _HAPPENINGS)
     if not isinstance(source, Vial):
-        return (), tuple(LeftOut(code, "nothing is mixed or drawn: the device is given whole") for code in CODES)
+        return (), tuple(LeftOut(code, "nothing is mixed or drawn: the device is given whole") for code in _HAPPENINGS)
     scene = _Scene(dose, source, drawn, around)
     found: list[Misstep] = []
     left_out: list[LeftOut] = []
@@ -347,3 +330,6 @@ _HAPPENINGS: dict[str, Callable[[_Scene], _Happening]] = {
     "bubble": _bubble,
     "water-only": _water_only,
 }
+
+CODES = tuple(_HAPPENINGS)
+"""Every misstep there is, by code."""

@@ -102,11 +102,7 @@ def _key(node: Node) -> tuple[str, ...]:
     while node.type == "dotted_key":
         names.append(_name(node.named_children[-1]))
         node = node.named_children[0]
-    return (*_reversed(names, _name(node)),)
-
-
-def _reversed(later: list[str], first: str) -> list[str]:
-    return [first, *reversed(later)]
+    return (_name(node), *reversed(names))
 
 
 def _name(node: Node) -> str:

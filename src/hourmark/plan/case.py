@@ -378,7 +378,7 @@ def _draw_with(injection: Injection, source: Source, kit: Kit, limits: Limits, v
 
 def _short_of(drawn: Drawn, kit: Kit) -> str | None:
     """The barrel of which the kit holds fewer than this draw fills."""
-    used = [fill.device for fill in drawn.fills if fill.how in (How.MARK, How.ALL)]
+    used = [fill.device for fill in drawn.in_barrels]
     return used[0] if used and _count(kit, used[0]) < len(used) else None
 
 
