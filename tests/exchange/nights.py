@@ -169,6 +169,7 @@ count = 3
 [[cases.kit.needles]]
 gauge = 21
 length = "38 mm"
+count = 2
 
 [[cases.kit.needles]]
 gauge = 27

@@ -10,6 +10,7 @@ from tests.exchange.nights import (
     POWDER,
     PREFILLED,
     SOLUTION,
+    WHOLE,
     Change,
     changed,
     levels,
@@ -137,3 +138,10 @@ def test_skin_that_is_wiped_needs_a_time_to_dry(tmp_path: Path) -> None:
     found = refused(tmp_path, changed(POWDER, ("drying_seconds = 30\n", "")))
     assert [finding.code for finding in found] == ["file-value"]
     assert "drying_seconds" in found[0].do
+
+
+def test_a_new_wide_needle_is_needed_to_mix_and_another_to_draw_up(tmp_path: Path) -> None:
+    """One needle, one time (CDC): the mixing needle is in the sharps box before the dose is drawn up."""
+    assert "needle-missing" not in levels(planned(tmp_path, WHOLE))
+    one = changed(WHOLE, ('gauge = 21\nlength = "38 mm"\ncount = 2', 'gauge = 21\nlength = "38 mm"\ncount = 1'))
+    assert levels(planned(tmp_path, one))["needle-missing"] == "ask"

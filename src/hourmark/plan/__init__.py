@@ -1,8 +1,9 @@
 """The plan: order, kit and slot of each case become a minute and a mark, or named refusals."""
 
-from hourmark.plan.case import CasePlan, PlannedInjection, plan_case, worst_of
+from hourmark.plan.case import plan_case, worst_of
 from hourmark.plan.mixes import MixRow
 from hourmark.plan.night import NightPlan, plan_night
+from hourmark.plan.planned import CasePlan, PlannedInjection
 from hourmark.plan.storage import Keep, keep_until
 from hourmark.plan.timing import Timed, antagonist_gap, when
 

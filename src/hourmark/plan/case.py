@@ -2,7 +2,6 @@
 
 import datetime as dt
 import math
-from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
@@ -10,9 +9,7 @@ from hourmark.clock import Moment, WallTime, moment
 from hourmark.dose import (
     Around,
     Drawn,
-    Fill,
     How,
-    LeftOut,
     Limits,
     Misstep,
     OtherMedicine,
@@ -25,75 +22,19 @@ from hourmark.dose import (
     mix,
     proposed_limits,
 )
-from hourmark.dose.steps import Step
-from hourmark.finding import Finding, Level, Working, stops, worst_first
-from hourmark.formulary import Barrel, Form, LabelRule, barrels, other_strengths
+from hourmark.finding import Finding, Level, worst_first
+from hourmark.formulary import Barrel, Form, LabelRule, other_strengths
 from hourmark.order import Case, Clinic, Injection, Kit, KitProduct, MixRule, Purpose, Rules, Slot
 from hourmark.order.clinic import SlotKind
 from hourmark.plan import match
+from hourmark.plan.kit import all_fixed, barrels_at_home, kit_left, needle_fixed, shared_kit, short_of, syringe_findings
 from hourmark.plan.mixes import MixRow, allowed_by, mix_table, part_allowed, ways_on_a_line, worst_missteps
+from hourmark.plan.planned import CasePlan, PlannedInjection, Times
 from hourmark.plan.questions import phone_questions, safety_questions
 from hourmark.plan.storage import Keep, keep_until
 from hourmark.plan.technique import steps_of, technique_findings
 from hourmark.plan.timing import Timed, time_injections, timing_findings, timing_working, together
 from hourmark.quantity import Concentration, Dose, Volume, divide
-
-_NOTHING_AROUND = Around()
-
-
-@dataclass(frozen=True, slots=True)
-class Times:
-    """What hangs on one injection's minute; None where no signed rule gives it. All on the patient's clock but the sample's."""
-
-    tell_by: Moment | None = None
-    lay_out: Moment | None = None
-    mix_at: Moment | None = None
-    sample: tuple[Moment, Moment] | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedInjection:
-    """What one ordered injection becomes. `timed` or `drawn` is None where a stop keeps it from being known.
-
-    `keep` is until when what is left over may be kept; None when it is thrown away at once.
-    """
-
-    injection: Injection
-    timed: Timed | None
-    times: Times
-    box: KitProduct | None
-    rule: LabelRule | None
-    diluent: Volume | None
-    diluent_by: str
-    drawn: Drawn | None
-    mixes: tuple[MixRow, ...]
-    keep: Keep | None
-    findings: tuple[Finding, ...]
-    working: tuple[Working, ...]
-    source: Source | None = None
-    around: Around = _NOTHING_AROUND
-    missteps: tuple[Misstep, ...] = ()
-    missteps_left_out: tuple[LeftOut, ...] = ()
-    steps: tuple[Step, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class CasePlan:
-    """One case's plan: draft only, until a named person releases a sheet made from it."""
-
-    case: Case
-    slot: Slot | None
-    slot_at: Moment | None
-    arrival: Moment | None
-    fasting: tuple[Moment | None, Moment | None]
-    injections: tuple[PlannedInjection, ...]
-    findings: tuple[Finding, ...]
-    together: tuple[tuple[str, ...], ...] = ()
-
-    @property
-    def refused(self) -> bool:
-        """Whether a stop keeps this case from being carried out as it stands."""
-        return stops(self.findings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,12 +62,12 @@ def plan_case(case: Case, clinic: Clinic, slot: Slot | None, as_of: Moment) -> C
     planned: list[PlannedInjection] = []
     for injection in case.order.injections:
         at = timed.get(injection.id)
-        left = _kit_left(case.kit, planned)
+        left = kit_left(case.kit, planned)
         prepared = _prepare(injection, case, clinic, left, at.patient.wall.date() if at else None)
         planned.append(_planned(injection, at, rules, prepared, slot_at))
     planned = [_with_steps(one, case, rules) for one in planned]
     findings += technique_findings((one.box.product.id, one.steps) for one in planned if one.box)
-    findings += _shared_kit(case, planned)
+    findings += shared_kit(case, planned)
     findings += _stop_list(case)
     findings += safety_questions(case)
     findings += _language(case)
@@ -173,7 +114,7 @@ def _with_steps(one: PlannedInjection, case: Case, rules: Rules | None) -> Plann
     if one.box is None or one.drawn is None:
         return one
     used = list(one.drawn.in_barrels)
-    fixed = _fixed(used, case.kit)
+    fixed = all_fixed(used, case.kit)
     return replace(
         one,
         steps=steps_of(
@@ -203,7 +144,7 @@ def _table_around(one: PlannedInjection, planned: Sequence[PlannedInjection], ki
     assert one.drawn is not None
     kind = one.box.product.fact("diluent")
     supplied = [diluent.volume for diluent in kit.diluents if kind is not None and diluent.kind == kind.value]
-    unit_barrels = [barrel for barrel in _barrels(kit) if barrel.on_u100]
+    unit_barrels = [barrel for barrel in barrels_at_home(kit) if barrel.on_u100]
     used = list(one.drawn.in_barrels)
     others = [
         OtherMedicine(
@@ -219,7 +160,7 @@ def _table_around(one: PlannedInjection, planned: Sequence[PlannedInjection], ki
         supplied=max(supplied, default=None),
         other_contents=other_strengths(one.box.product),
         unit_barrel=unit_barrels[-1] if unit_barrels else None,
-        needle_fixed=_fixed(used, kit) if used else False,
+        needle_fixed=all_fixed(used, kit) if used else False,
         others=tuple(others),
     )
 
@@ -267,17 +208,6 @@ def _keep(prepared: _Prepared, at: Timed | None) -> Keep | None:
     return keep_until(opened=at.patient, in_use_days=int(rule.in_use_days.value), expiry=box.expiry)
 
 
-def _kit_left(kit: Kit, planned: Sequence[PlannedInjection]) -> Kit:
-    """The kit without the new syringes that the injections planned so far take."""
-    taken = Counter(fill.device for one in planned if one.drawn for fill in one.drawn.fills)
-    syringes = []
-    for syringe in kit.syringes:
-        used = min(taken[syringe.barrel.id], syringe.count)
-        taken[syringe.barrel.id] -= used
-        syringes.append(replace(syringe, count=syringe.count - used))
-    return replace(kit, syringes=tuple(syringes))
-
-
 def _prepare(injection: Injection, case: Case, clinic: Clinic, left: Kit, day: dt.date | None) -> _Prepared:
     box = match.choose_product(injection, case.kit)
     if isinstance(box, Finding):
@@ -310,7 +240,7 @@ def _prepare(injection: Injection, case: Case, clinic: Clinic, left: Kit, day: d
     findings += prepared.findings
     if prepared.drawn is not None:
         findings += prepared.drawn.findings
-        findings += _syringe_findings(injection, case, box, prepared.drawn)
+        findings += syringe_findings(injection, case, box, prepared.drawn)
     findings += _unread_figures(box, prepared.rule)
     return replace(prepared, findings=tuple(findings))
 
@@ -330,31 +260,21 @@ def _limits(rules: Rules | None) -> Limits:
     )
 
 
-def _barrels(kit: Kit) -> list[Barrel]:
-    """Every kind of new syringe at home, in an order of its own, so that the plan does not depend on the kit's."""
-    kinds = {syringe.barrel.id: syringe.barrel for syringe in kit.syringes if syringe.count > 0}
-    return sorted(kinds.values(), key=lambda barrel: (barrel.capacity, barrel.step, barrel.on_u100))
-
-
-def _count(kit: Kit, barrel_id: str) -> int:
-    return sum(syringe.count for syringe in kit.syringes if syringe.barrel.id == barrel_id)
-
-
 def _draw(
     injection: Injection, source: Source, kit: Kit, left: Kit, limits: Limits, vials: int, other_ways: str = ""
 ) -> Drawn:
     """The draw with the new syringes that are left; if they do not do, with all at home, so that what is short is said."""
     answer = _draw_with(injection, source, left, limits, vials, other_ways)
-    if left is kit or not (answer.stopped or _short_of(answer, left)):
+    if left is kit or not (answer.stopped or short_of(answer, left)):
         return answer
     return _draw_with(injection, source, kit, limits, vials, other_ways)
 
 
 def _draw_with(injection: Injection, source: Source, kit: Kit, limits: Limits, vials: int, other_ways: str) -> Drawn:
     """The draw with this kit; kinds of which there are too few for their fills are left aside when another serves."""
-    kinds = _barrels(kit)
+    kinds = barrels_at_home(kit)
     if injection.route == "intramuscular":
-        kinds = [barrel for barrel in kinds if not _needle_fixed(barrel, kit)] or kinds
+        kinds = [barrel for barrel in kinds if not needle_fixed(barrel, kit)] or kinds
 
     def drawn_with(barrels_at_hand: Sequence[Barrel]) -> Drawn:
         return draw(
@@ -368,18 +288,12 @@ def _draw_with(injection: Injection, source: Source, kit: Kit, limits: Limits, v
         )
 
     answer = drawn_with(kinds)
-    while not answer.stopped and (short := _short_of(answer, kit)):
+    while not answer.stopped and (short := short_of(answer, kit)):
         fewer = [barrel for barrel in kinds if barrel.id != short]
         if not fewer or (other := drawn_with(fewer)).stopped:
             return answer
         kinds, answer = fewer, other
     return answer
-
-
-def _short_of(drawn: Drawn, kit: Kit) -> str | None:
-    """The barrel of which the kit holds fewer than this draw fills."""
-    used = [fill.device for fill in drawn.in_barrels]
-    return used[0] if used and _count(kit, used[0]) < len(used) else None
 
 
 def _powder(
@@ -396,11 +310,13 @@ def _powder(
     if isinstance(rule, Finding):
         return _Prepared(box, findings=(rule,))
     if type(injection.dose) is not type(content):
-        return _Prepared(box, rule, drawn=draw(injection.dose, Vial(Concentration(content)), _barrels(case.kit)))
+        return _Prepared(box, rule, drawn=draw(injection.dose, Vial(Concentration(content)), barrels_at_home(case.kit)))
     signed = tuple(clinic.mixes_of(box.product.id))
     vials = math.ceil(divide(injection.dose, content))
     chosen, by, stop = _choice(injection, rule, signed, box.product.id)
-    table = mix_table(injection.dose, content, rule, signed, chosen, _barrels(case.kit), vials, injection.route, limits)
+    table = mix_table(
+        injection.dose, content, rule, signed, chosen, barrels_at_home(case.kit), vials, injection.route, limits
+    )
     findings = list(_water_for_each(injection, vials))
     if stop is not None or chosen is None:
         return _Prepared(box, rule, vials=vials, mixes=table, findings=(*findings, *([stop] if stop else [])))
@@ -482,51 +398,6 @@ def _part_dose(
     )
 
 
-def _syringe_findings(injection: Injection, case: Case, box: KitProduct, drawn: Drawn) -> Iterable[Finding]:
-    """Syringes and needles for what is drawn."""
-    used = list(drawn.in_barrels)
-    if not used:
-        return
-    if (short := _short_of(drawn, case.kit)) is not None:
-        yield Finding(
-            "syringes-short",
-            Level.STOP,
-            f"{len(used)} new {short} are needed, {_count(case.kit, short)} in the kit; a used one is never filled again.",
-            "Ask the pharmacy for more syringes, or for a size that takes the dose in one.",
-            "kit",
-            f"{len(used)} new syringes",
-            "CDC, one needle, one syringe, only one time (read in the source)",
-        )
-    yield from match.fixed_needle_findings(injection, _fixed(used, case.kit))
-    if box.product.form is Form.POWDER:
-        yield from _mixing_syringe(case.kit, used)
-
-
-def _fixed(fills: Sequence[Fill], kit: Kit) -> bool:
-    return bool(fills) and all(_needle_fixed(barrels()[fill.device], kit) for fill in fills)
-
-
-def _needle_fixed(barrel: Barrel, kit: Kit) -> bool:
-    """Whether every syringe of this kind at home has a needle that cannot be taken off."""
-    held = [syringe for syringe in kit.syringes if syringe.barrel.id == barrel.id and syringe.count > 0]
-    return bool(held) and all(syringe.needle_fixed for syringe in held)
-
-
-def _mixing_syringe(kit: Kit, used: Sequence[Fill]) -> Iterable[Finding]:
-    detachable = sum(syringe.count for syringe in kit.syringes if not syringe.needle_fixed)
-    taken = len(used) if not _fixed(used, kit) else 0
-    if detachable - taken < 1:
-        yield Finding(
-            "syringe-for-mixing",
-            Level.ASK,
-            "Beside the syringe for the injection there is none with a detachable needle to mix with.",
-            "Ask what she will mix with; have a separate syringe for it, so that the last reading is made on a new one.",
-            "kit",
-            "one syringe to mix, one to inject",
-            "common practice, no source",
-        )
-
-
 def _unread_figures(box: KitProduct, rule: LabelRule | None) -> Iterable[Finding]:
     figures = match.unverified(box, rule)
     if figures:
@@ -539,110 +410,6 @@ def _unread_figures(box: KitProduct, rule: LabelRule | None) -> Iterable[Finding
             "figures read in their source, or a carton check",
             "hourmark's own rule",
         )
-
-
-def _shared_kit(case: Case, planned: Sequence[PlannedInjection]) -> Iterable[Finding]:
-    """Boxes, vials and syringes that several injections of the case take from together."""
-    for box in sorted(
-        {one.box.product.id: one.box for one in planned if one.box}.values(), key=lambda box: box.product.id
-    ):
-        users = [one for one in planned if one.box and one.box.product.id == box.product.id]
-        needed = sum(_containers(one) for one in users)
-        count = sum(held.count for held in case.kit.products if held.product.id == box.product.id)
-        if needed > count:
-            yield _one_vial(box, users, needed, count) if len(users) > 1 else _kit_short(box, needed, count)
-    mixed = sum(one.diluent is not None for one in planned)
-    yield from match.needle_findings(case.kit, mixed, _detachable(case.kit, planned))
-    yield from _shared_diluent(case.kit, planned)
-    for barrel in _barrels(case.kit):
-        per_injection = [
-            len([fill for fill in one.drawn.fills if fill.device == barrel.id]) for one in planned if one.drawn
-        ]
-        needed, held = sum(per_injection), _count(case.kit, barrel.id)
-        if needed > held and max(per_injection) <= held:
-            yield Finding(
-                "syringes-short",
-                Level.STOP,
-                f"{needed} new {barrel.id} are needed for all injections, {held} in the kit.",
-                "Ask the pharmacy for more syringes; a used one is never filled again.",
-                "kit",
-                f"{needed} new syringes",
-                "CDC, one needle, one syringe, only one time (read in the source)",
-            )
-        elif needed == held and needed:
-            yield Finding(
-                "no-practice-syringe",
-                Level.NOTE,
-                f"Every {barrel.id} at home is needed tonight; none is spare for a practice or a slip.",
-                "Give or send a spare if there is time.",
-                "kit",
-                f"{held} at home, {held} needed",
-                "common practice, no source",
-            )
-
-
-def _detachable(kit: Kit, planned: Sequence[PlannedInjection]) -> dict[str, int]:
-    """How many syringes with a detachable needle are filled, by route."""
-    needed = dict.fromkeys(("subcutaneous", "intramuscular"), 0)
-    for one in planned:
-        fills = list(one.drawn.in_barrels) if one.drawn else []
-        if one.injection.route in needed and fills and not _fixed(fills, kit):
-            needed[one.injection.route] += len(fills)
-    return needed
-
-
-def _shared_diluent(kit: Kit, planned: Sequence[PlannedInjection]) -> Iterable[Finding]:
-    """Each vial of powder takes its diluent from a new container of its own."""
-    by_kind: dict[str, list[PlannedInjection]] = {}
-    for one in planned:
-        if one.diluent is not None and one.box is not None:
-            by_kind.setdefault(one.box.product.facts["diluent"].value, []).append(one)
-    for kind, alike in by_kind.items():
-        needed = sum(_containers(one) for one in alike)
-        held = sum(diluent.count for diluent in kit.diluents if diluent.kind == kind)
-        if len(alike) > 1 and needed > held > 0:
-            yield Finding(
-                "diluent-short",
-                Level.STOP,
-                f"{needed} containers of {kind} are needed for all injections, {held} in the kit.",
-                "Ask the pharmacy for more diluent, or the prescriber.",
-                "kit",
-                "one new container for each vial",
-                "common practice, no source",
-            )
-
-
-def _containers(one: PlannedInjection) -> int:
-    if one.drawn is None or one.drawn.stopped:
-        return 1
-    if one.drawn.vials is not None:
-        return one.drawn.vials
-    return len([fill for fill in one.drawn.fills if fill.how is How.SYRINGE]) or 1
-
-
-def _kit_short(box: KitProduct, needed: int, count: int) -> Finding:
-    return Finding(
-        "kit-short",
-        Level.STOP,
-        f"{needed} x {box.product.id} are needed, {count} at home.",
-        "Ask the pharmacy for the rest tonight, or the prescriber.",
-        "kit",
-        f"{needed} needed",
-        "signed order",
-    )
-
-
-def _one_vial(box: KitProduct, users: Sequence[PlannedInjection], needed: int, count: int) -> Finding:
-    names = " and ".join(one.injection.id for one in users)
-    return Finding(
-        "one-vial-for-several",
-        Level.STOP,
-        f"Injections {names} would be taken from {count} x {box.product.id}; {needed} are needed.",
-        "Ask the prescriber whether one container may serve both, and the pharmacy for another.",
-        "kit",
-        "one container for one injection unless the prescriber says otherwise",
-        "signed order",
-    )
 
 
 def _signatures(case: Case, clinic: Clinic, as_of: Moment) -> Iterable[Finding]:

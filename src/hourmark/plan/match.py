@@ -490,9 +490,13 @@ def _no_diluent(held: Sequence[Diluent], wanted: str, source: str) -> Finding:
 
 
 def needle_findings(kit: Kit, mixed: int, by_route: Mapping[str, int]) -> Iterable[Finding]:
-    """Whether there are needles enough: one to mix with where there is powder, and one for each detachable syringe by its route."""
-    if mixed and _enough(kit.needles, "mixing") < 1:
-        yield _no_needle("mixing", "drawing the diluent and mixing", 1)
+    """Whether there are needles enough.
+
+    One to mix each vial of powder with, and for each detachable syringe one to draw up with and one to inject by its route.
+    """
+    wide = mixed + sum(by_route.values())
+    if _enough(kit.needles, "mixing") < wide:
+        yield _no_needle("mixing", "mixing and drawing up", wide)
     for route, needed in by_route.items():
         if needed and _enough(kit.needles, route) < needed:
             yield _no_needle(route, f"{'an' if route[0] in 'aeiou' else 'a'} {route} injection", needed)

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from hourmark.clock import Moment, moment, time_data, time_data_findings
 from hourmark.finding import Finding, Level, stops, worst_first
 from hourmark.order import Night, Rules
-from hourmark.plan.case import CasePlan, plan_case
+from hourmark.plan.case import plan_case
+from hourmark.plan.planned import CasePlan
 
 
 @dataclass(frozen=True, slots=True)
