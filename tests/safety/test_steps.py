@@ -14,7 +14,7 @@ from hourmark.dose.steps import Step, Taking, phrases, steps, unsigned
 from hourmark.exchange import plan_checked, read_night
 from hourmark.exchange.draft import draft_text
 from hourmark.formulary import Form
-from hourmark.order import Night, Technique
+from hourmark.order import Needle, Night, Technique
 from hourmark.quantity import Mark, Volume
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -36,9 +36,9 @@ POWDER = Taking(
     water=ml("2"),
     left=ml("1.8"),
     minute="9:00 pm (21:00)",
-    mixing_needle="20 gauge, 38 mm",
-    drawing_needle="20 gauge, 38 mm",
-    injection_needle="30 gauge, 13 mm",
+    mixing_needle=Needle(20, 38),
+    drawing_needle=Needle(20, 38),
+    injection_needle=Needle(30, 13),
 )
 FIXED = replace(POWDER, needle_fixed=True, drawing_needle=None, injection_needle=None)
 SOLUTION = replace(FIXED, form=Form.SOLUTION, strength="5 mg/mL", diluent=None, water=None, mixing_needle=None)
@@ -224,6 +224,8 @@ def test_an_action_is_one_sentence_but_for_what_must_be_read() -> None:
     for code, words in tomllib.loads(
         (Path(__file__).resolve().parents[2] / "src/hourmark/dose/data/steps-en.toml").read_text()
     ).items():
+        if code in ("parts", "read"):
+            continue
         most = (
             3
             if code.endswith("-check")

@@ -4,24 +4,25 @@ Words stand in a phrase file by language; this file says which step comes when a
 before their step, and places where people fail are check steps of their own.
 """
 
+import re
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from importlib.resources import files
-from typing import Literal, TypeAlias
+from typing import Any, Literal, TypeAlias
 
 from hourmark.dose.fills import Fill, How
 from hourmark.formulary import Barrel, Form, barrels
-from hourmark.order import Technique
-from hourmark.quantity import Volume
+from hourmark.order import Needle, Technique
+from hourmark.quantity import Volume, number_text
 
 
 @dataclass(frozen=True, slots=True)
 class Taking:
     """One planned medicine as it lies on the table: what is read off the boxes, what is mixed, what is drawn, who injects.
 
-    `minute` is the clock time before which nothing is injected, as printed.
+    `strength` and `diluent` are as printed on the box. `minute` is the clock time before which nothing is injected, as printed.
     """
 
     form: Form
@@ -34,13 +35,25 @@ class Taking:
     diluent: str | None = None
     water: Volume | None = None
     left: Volume | None = None
-    mixing_needle: str | None = None
-    drawing_needle: str | None = None
-    injection_needle: str | None = None
-    mixing_syringe: str | None = None
+    mixing_needle: Needle | None = None
+    drawing_needle: Needle | None = None
+    injection_needle: Needle | None = None
+    mixing_syringe: Barrel | None = None
     needle_fixed: bool = False
     by_helper: bool = False
     minute: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """What a step's picture shows of the things at hand: the syringe, where its stopper stands, the needles."""
+
+    barrel: Barrel | None = None
+    at: Volume | None = None
+    needles: tuple[Needle, ...] = ()
+
+
+_NOTHING = Shown()
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +74,7 @@ class Step:
     view: Literal["own", "helper"] = "own"
     mirrored: bool = False
     figures: Mapping[str, str] = field(default_factory=dict)
+    shown: Shown = _NOTHING
 
 
 _HANDS = ("angle", "pull", "push", "draw", "cap", "needle", "read", "bubbles", "spray", "turn", "pinch", "close")
@@ -68,10 +82,30 @@ _HANDS = ("angle", "pull", "push", "draw", "cap", "needle", "read", "bubbles", "
 
 
 @cache
-def phrases(language: str) -> dict[str, dict[str, str]]:
-    """The phrases of a language, by step code. Raises FileNotFoundError for a language without a file."""
+def _file(language: str) -> dict[str, Any]:
     text = files("hourmark.dose").joinpath(f"data/steps-{language}.toml").read_text(encoding="utf-8")
     return tomllib.loads(text)
+
+
+@cache
+def phrases(language: str) -> dict[str, dict[str, str]]:
+    """The phrases of a language, by step code. Raises FileNotFoundError for a language without a file."""
+    return {code: words for code, words in _file(language).items() if code not in ("parts", "read")}
+
+
+@cache
+def parts(language: str) -> dict[str, str]:
+    """The parts of which figures are made in a language, such as "mark {mark}". Raises FileNotFoundError."""
+    words: dict[str, str] = _file(language)["parts"]
+    return words
+
+
+def worded(text: str, language: str) -> str:
+    """An amount or a technique that a label or the program words in English, in another language; what has no phrase stays as it is."""
+    read: dict[str, str] = _file(language)["read"]
+    if text in read:
+        return read[text]
+    return re.sub(r"\bunits?\b", lambda found: read.get(found[0], found[0]), text)
 
 
 def steps(taking: Taking, language: str = "en") -> tuple[Step, ...]:
@@ -80,11 +114,8 @@ def steps(taking: Taking, language: str = "en") -> tuple[Step, ...]:
         raise ValueError("a depot form is never a trigger")
     ready, give = _PARTS[taking.form]
     return (
-        *(_step(code, figures, "ready", taking, language) for code, figures in (*_boxes(taking), *ready(taking))),
-        *(
-            _step(code, figures, "give", taking, language)
-            for code, figures in (*_minute(taking), *give(taking), *_after(taking))
-        ),
+        *(_step(entry, "ready", taking, language) for entry in (*_boxes(taking), *ready(taking))),
+        *(_step(entry, "give", taking, language) for entry in (*_minute(taking), *give(taking), *_after(taking))),
     )
 
 
@@ -95,11 +126,27 @@ def unsigned(found: tuple[Step, ...]) -> tuple[str, ...]:
     )
 
 
-_Entry: TypeAlias = tuple[str, dict[str, str]]
+@dataclass(frozen=True, slots=True)
+class _Words:
+    """A part of a sentence by name, with its own figures."""
+
+    name: str
+    figures: "Mapping[str, _Figure]" = field(default_factory=dict)
 
 
-def _step(code: str, figures: dict[str, str], part: Literal["ready", "give"], taking: Taking, language: str) -> Step:
-    words = phrases(language)[code]
+_Figure: TypeAlias = "str | _Words | tuple[_Words, ...]"
+
+
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    code: str
+    figures: Mapping[str, _Figure] = field(default_factory=dict)
+    shown: Shown = _NOTHING
+
+
+def _step(entry: _Entry, part: Literal["ready", "give"], taking: Taking, language: str) -> Step:
+    code, words = entry.code, phrases(language)[entry.code]
+    figures = {name: _said(figure, language) for name, figure in entry.figures.items()}
     warn = words.get("warn")
     return Step(
         code=code,
@@ -112,49 +159,68 @@ def _step(code: str, figures: dict[str, str], part: Literal["ready", "give"], ta
         view="helper" if taking.by_helper and code.startswith(("site", "needle-in", "skin")) else "own",
         mirrored=words["picture"].startswith(_HANDS),
         figures=figures,
+        shown=entry.shown,
     )
 
 
-_CONTAINERS = {
-    Form.POWDER: "powder vial",
-    Form.SOLUTION: "vial",
-    Form.SYRINGE: "box of the syringe",
-    Form.SPRAY: "bottle",
-}
+def _said(figure: _Figure, language: str) -> str:
+    match figure:
+        case str():
+            return worded(figure, language)
+        case tuple():
+            return "; ".join(_said(part, language) for part in figure)
+        case _Words(name, figures):
+            return parts(language)[name].format(**{key: _said(one, language) for key, one in figures.items()})
 
 
 def _boxes(taking: Taking) -> Iterator[_Entry]:
     """The four things read off the boxes before anything is opened, as far as this form has them."""
-    yield (
-        "medicine-check",
-        {"container": _CONTAINERS[taking.form], "medicine": taking.medicine, "strength": taking.strength},
-    )
+    container = _Words(f"container-{taking.form.name.lower()}")
+    yield _Entry("medicine-check", {"container": container, "medicine": taking.medicine, "strength": taking.strength})
     if taking.diluent is not None:
-        yield "water-check", {"diluent": taking.diluent}
+        yield _Entry("water-check", {"diluent": taking.diluent})
     if drawn := _drawn(taking):
         barrel = barrels()[drawn[0].device]
-        yield "syringe-check", {"largest": _largest(barrel), "line": _line(barrel)}
-    uses = {"to mix": taking.mixing_needle, "to draw up": taking.drawing_needle, "to inject": taking.injection_needle}
-    needles = [f"{needle} {use}" for use, needle in uses.items() if needle]
-    if needles:
-        yield "needles-check", {"needles": "; ".join(needles)}
+        yield _Entry("syringe-check", {"largest": _largest(barrel), "line": _line(barrel)}, Shown(barrel))
+    uses = {
+        "to-mix": taking.mixing_needle,
+        "to-draw": taking.drawing_needle,
+        "to-inject": taking.injection_needle,
+    }
+    held = {use: needle for use, needle in uses.items() if needle is not None}
+    if held:
+        needles = tuple(_Words(use, {"needle": _needle(needle)}) for use, needle in held.items())
+        yield _Entry("needles-check", {"needles": needles}, Shown(needles=tuple(dict.fromkeys(held.values()))))
     if taking.form is Form.SPRAY:
-        yield "sprays-check", {"sprays": str(taking.fills[0].sprays)}
-    yield ("lay-out-nasal" if taking.form is Form.SPRAY else "lay-out"), {}
-    yield "wash", {}
+        yield _Entry("sprays-check", {"sprays": str(taking.fills[0].sprays)})
+    yield _Entry("lay-out-nasal" if taking.form is Form.SPRAY else "lay-out")
+    yield _Entry("wash")
 
 
 def _drawn(taking: Taking) -> list[Fill]:
     return [fill for fill in taking.fills if fill.how in (How.MARK, How.ALL)]
 
 
-def _largest(barrel: Barrel) -> str:
-    return str(barrel.mark(barrel.capacity)) if barrel.on_u100 else f"{barrel.mark(barrel.capacity)} mL"
+def _needle(needle: Needle | None) -> _Words:
+    if needle is None:
+        return _Words("as-shown")
+    return _Words("needle", {"gauge": str(needle.gauge), "length": str(needle.length_mm)})
 
 
-def _line(barrel: Barrel) -> str:
+def _largest(barrel: Barrel) -> _Figure:
+    largest = number_text(barrel.mark(barrel.capacity).value)
+    return largest if barrel.on_u100 else _Words("mark-ml", {"mark": largest})
+
+
+def _line(barrel: Barrel) -> _Figure:
     step = barrel.mark(barrel.step)
-    return f"{step} mark{'s' * (step.value != 1)}" if barrel.on_u100 else f"{step} mL"
+    if not barrel.on_u100:
+        return _Words("mark-ml", {"mark": str(step)})
+    return _Words("line-one" if step.value == 1 else "lines", {"step": str(step)})
+
+
+def _mark(fill: Fill, barrel: Barrel) -> _Words:
+    return _Words("mark-u100" if barrel.on_u100 else "mark-ml", {"mark": str(fill.mark)})
 
 
 _WATER = (
@@ -173,145 +239,154 @@ _WATER = (
 
 
 def _mixing(taking: Taking) -> Iterator[_Entry]:
-    water = {"water": str(taking.water)}
-    shown = "the one your nurse showed you"
-    yield "vial-caps", {}
-    yield "mixing-syringe", {"mixing_syringe": taking.mixing_syringe or shown}
-    yield "mixing-needle", {"mixing_needle": taking.mixing_needle or shown}
-    yield "cap-off", {}
+    water, barrel, needle = str(taking.water), taking.mixing_syringe, _held(taking.mixing_needle)
+    which = _Words("syringe", {"capacity": str(barrel.capacity)}) if barrel else _Words("as-shown")
+    yield _Entry("vial-caps")
+    yield _Entry("mixing-syringe", {"mixing_syringe": which}, Shown(barrel))
+    yield _Entry("mixing-needle", {"mixing_needle": _needle(taking.mixing_needle)}, Shown(barrel, needles=needle))
+    yield _Entry("cap-off", shown=Shown(barrel, needles=needle))
     for code in _WATER:
-        yield code, water
+        yield _Entry(code, {"water": water}, Shown(barrel, taking.water, needle))
     yield _timed("dissolve", taking.technique.dissolve)
-    yield "powder-gone-check", {}
+    yield _Entry("powder-gone-check")
     if taking.vials > 1:
-        yield "vial-again", {"vials": str(taking.vials)}
+        yield _Entry("vial-again", {"vials": str(taking.vials)})
 
 
-def _timed(code: str, seconds: int | None) -> _Entry:
+def _held(needle: Needle | None) -> tuple[Needle, ...]:
+    return (needle,) if needle is not None else ()
+
+
+def _timed(code: str, seconds: int | None, shown: Shown = _NOTHING) -> _Entry:
     """A step that lasts, or its wording where nobody signed how long."""
-    return (f"{code}-unsigned", {}) if seconds is None else (code, {"seconds": str(seconds)})
+    if seconds is None:
+        return _Entry(f"{code}-unsigned", shown=shown)
+    return _Entry(code, {"seconds": str(seconds)}, shown)
 
 
 def _drawing(taking: Taking) -> Iterator[_Entry]:
     """Every fill into a new syringe, read and capped."""
     drawn = _drawn(taking)
     if taking.form is Form.SOLUTION:
-        yield "vial-caps", {}
+        yield _Entry("vial-caps")
     for place, fill in enumerate(drawn, 1):
-        yield "new-syringe", {"which": _which(place, len(drawn))}
+        barrel, needle = barrels()[fill.device], _held(taking.drawing_needle)
+        yield _Entry("new-syringe", {"which": _which(place, len(drawn))}, Shown(barrel))
         if not taking.needle_fixed:
-            yield "drawing-needle", {"drawing_needle": taking.drawing_needle or "the one your nurse showed you"}
-        yield "cap-off", {}
+            which = _needle(taking.drawing_needle)
+            yield _Entry("drawing-needle", {"drawing_needle": which}, Shown(barrel, needles=needle))
+        yield _Entry("cap-off", shown=Shown(barrel, needles=needle))
         yield from _up(taking, fill, place)
-        yield "recap", {}
+        yield _Entry("recap", shown=Shown(barrel, fill.volume, _held(taking.injection_needle)))
     if taking.left:
-        yield "stays", {"left": str(taking.left)}
+        yield _Entry("stays", {"left": str(taking.left)})
 
 
-def _which(place: int, count: int) -> str:
-    return f", number {place} of {count}" if count > 1 else ""
+def _which(place: int, count: int) -> _Figure:
+    return _Words("which", {"place": str(place), "count": str(count)}) if count > 1 else ""
 
 
 def _minute(taking: Taking) -> Iterator[_Entry]:
     if taking.minute is not None:
-        yield ("wait-for-minute-nasal" if taking.form is Form.SPRAY else "wait-for-minute"), {"minute": taking.minute}
+        code = "wait-for-minute-nasal" if taking.form is Form.SPRAY else "wait-for-minute"
+        yield _Entry(code, {"minute": taking.minute})
 
 
 def _giving(taking: Taking) -> Iterator[_Entry]:
     """Every fill into a place of its own."""
-    count = len(_drawn(taking))
-    for place in range(1, count + 1):
-        yield from _skin(taking, place, count)
-        yield "cap-off", {}
-        yield from _in(taking)
+    drawn = _drawn(taking)
+    for place, fill in enumerate(drawn, 1):
+        shown = Shown(barrels()[fill.device], fill.volume, _held(taking.injection_needle))
+        yield from _skin(taking, place, len(drawn))
+        yield _Entry("cap-off", shown=shown)
+        yield from _in(taking, shown)
 
 
 def _up(taking: Taking, fill: Fill, place: int) -> Iterator[_Entry]:
     """Drawing up; with a detachable needle the last reading is made with the injection needle on and the air out."""
     barrel = barrels()[fill.device]
     assert fill.volume is not None
-    mark = {"mark": f"mark {fill.mark}" if barrel.on_u100 else f"{fill.mark} mL"}
+    mark = {"mark": _mark(fill, barrel)}
+    drawing = Shown(barrel, fill.volume, _held(taking.drawing_needle))
     if fill.how is How.MARK:
-        yield "air-for-dose", mark
-        yield "needle-into-vial", {}
-        yield "air-into-vial", {}
-        yield "vial-over", {}
-        yield "draw-past", mark
+        yield _Entry("air-for-dose", mark, drawing)
+        yield _Entry("needle-into-vial", shown=drawing)
+        yield _Entry("air-into-vial", shown=drawing)
+        yield _Entry("vial-over", shown=drawing)
+        yield _Entry("draw-past", mark, drawing)
     else:
-        where = f", from all {taking.vials} vials" if taking.vials > 1 else " that is left" if place > 1 else ""
-        yield "needle-into-vial", {}
-        yield "vial-over", {}
-        yield "draw-all", {"volume": str(fill.volume), "where": where}
-    yield "needle-out-of-vial", {}
+        several = _Words("from-all", {"vials": str(taking.vials)}) if taking.vials > 1 else ""
+        where = several or (_Words("that-is-left") if place > 1 else "")
+        yield _Entry("needle-into-vial", shown=drawing)
+        yield _Entry("vial-over", shown=drawing)
+        yield _Entry("draw-all", {"volume": str(fill.volume), "where": where}, drawing)
+    yield _Entry("needle-out-of-vial", shown=drawing)
+    ready = Shown(barrel, fill.volume, _held(taking.injection_needle))
     if not taking.needle_fixed:
-        yield ("needle-off" if fill.how is How.MARK else "needle-off-whole"), {}
-        yield "needle-change", {"injection_needle": taking.injection_needle or "the one your nurse showed you"}
-        yield "needle-changed-check", {}
-    yield "bubbles-tap", {}
-    yield "bubbles-out", {}
+        yield _Entry("needle-off" if fill.how is How.MARK else "needle-off-whole", shown=drawing)
+        yield _Entry("needle-change", {"injection_needle": _needle(taking.injection_needle)}, ready)
+        yield _Entry("needle-changed-check", shown=ready)
+    yield _Entry("bubbles-tap", shown=ready)
+    yield _Entry("bubbles-out", shown=ready)
     if fill.how is How.MARK:
-        yield "push-to-mark", mark
-        yield "mark-check", mark
+        yield _Entry("push-to-mark", mark, ready)
+        yield _Entry("mark-check", mark, ready)
 
 
 def _skin(taking: Taking, place: int, count: int) -> Iterator[_Entry]:
     which = _which(place, count)
     if taking.route == "intramuscular":
-        yield "site-intramuscular", {"which": which}
+        yield _Entry("site-intramuscular", {"which": which})
     else:
-        site = taking.technique.site or "the belly, away from the navel, or the front of the thigh"
-        apart = ", not the same as before" if place > 1 else ""
-        yield "site-subcutaneous", {"which": which, "site": site, "apart": apart}
+        site = taking.technique.site or _Words("site")
+        apart = _Words("apart") if place > 1 else ""
+        yield _Entry("site-subcutaneous", {"which": which, "site": site, "apart": apart})
     match taking.technique.skin:
         case "wipe":
-            yield "skin-wipe", {}
-            yield "skin-dry", {"seconds": str(taking.technique.drying)}
+            yield _Entry("skin-wipe")
+            yield _Entry("skin-dry", {"seconds": str(taking.technique.drying)})
         case "soap and water":
-            yield "skin-soap", {}
+            yield _Entry("skin-soap")
         case None:
-            yield "skin-unsigned", {}
+            yield _Entry("skin-unsigned")
 
 
-def _in(taking: Taking) -> Iterator[_Entry]:
+def _in(taking: Taking, shown: Shown) -> Iterator[_Entry]:
     if taking.route == "intramuscular":
-        yield "needle-in-intramuscular", {}
+        yield _Entry("needle-in-intramuscular", shown=shown)
     else:
-        angle = (
-            f", at an angle of {taking.technique.angle} degrees"
-            if taking.technique.angle
-            else " as your nurse showed you"
-        )
-        yield "pinch", {}
-        yield "needle-in-subcutaneous", {"angle": angle}
-    yield "inject", {}
-    yield "plunger-down-check", {}
-    yield _timed("wait", taking.technique.wait)
-    yield "needle-out", {}
-    yield "dispose", {}
+        angle = taking.technique.angle
+        how = _Words("angle", {"angle": angle}) if angle else _Words("angle-shown")
+        yield _Entry("pinch")
+        yield _Entry("needle-in-subcutaneous", {"angle": how}, shown)
+    yield _Entry("inject", shown=shown)
+    yield _Entry("plunger-down-check", shown=shown)
+    yield _timed("wait", taking.technique.wait, shown)
+    yield _Entry("needle-out", shown=shown)
+    yield _Entry("dispose", shown=shown)
 
 
 def _prefilled(taking: Taking) -> Iterator[_Entry]:
     count = len(taking.fills)
     for place in range(1, count + 1):
-        yield "new-syringe", {"which": _which(place, count)}
+        yield _Entry("new-syringe", {"which": _which(place, count)})
         yield from _skin(taking, place, count)
-        yield "cap-off", {}
+        yield _Entry("cap-off")
         match taking.technique.bubbles:
             case "push out":
-                yield "bubbles-tap", {}
-                yield "bubbles-out", {}
+                yield _Entry("bubbles-tap")
+                yield _Entry("bubbles-out")
             case "leave in":
-                yield "bubbles-leave", {}
+                yield _Entry("bubbles-leave")
             case None:
-                yield "bubbles-unsigned", {}
-        yield from _in(taking)
+                yield _Entry("bubbles-unsigned")
+        yield from _in(taking, _NOTHING)
 
 
 def _nose(taking: Taking) -> Iterator[_Entry]:
-    yield "blow-nose", {}
-    yield (
-        ("prime-unsigned", {}) if taking.technique.pumps is None else ("prime", {"pumps": str(taking.technique.pumps)})
-    )
+    yield _Entry("blow-nose")
+    pumps = taking.technique.pumps
+    yield _Entry("prime-unsigned") if pumps is None else _Entry("prime", {"pumps": str(pumps)})
 
 
 def _nothing(_: Taking) -> Iterator[_Entry]:
@@ -321,15 +396,15 @@ def _nothing(_: Taking) -> Iterator[_Entry]:
 def _nasal(taking: Taking) -> Iterator[_Entry]:
     sprays = taking.fills[0].sprays or 0
     for place in range(1, sprays + 1):
-        yield "head-forward", {}
-        yield "other-side", {"side": "one side" if place % 2 else "the OTHER side"}
-        yield "spray", {"place": f"{place} of {sprays}"}
+        yield _Entry("head-forward")
+        yield _Entry("other-side", {"side": _Words("one-side" if place % 2 else "other-side")})
+        yield _Entry("spray", {"place": _Words("place", {"place": str(place), "count": str(sprays)})})
         yield _timed("tilt", taking.technique.tilt)
 
 
 def _after(taking: Taking) -> Iterator[_Entry]:
-    yield "note-time", {}
-    yield ("keep-nasal" if taking.form is Form.SPRAY else "keep"), {}
+    yield _Entry("note-time")
+    yield _Entry("keep-nasal" if taking.form is Form.SPRAY else "keep")
 
 
 def _mixed(taking: Taking) -> Iterator[_Entry]:

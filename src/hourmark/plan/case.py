@@ -22,6 +22,7 @@ from hourmark.dose import (
     mix,
     proposed_limits,
 )
+from hourmark.dose.steps import steps
 from hourmark.finding import Finding, Level, worst_first
 from hourmark.formulary import Barrel, Form, LabelRule, other_strengths
 from hourmark.order import Case, Clinic, Injection, Kit, KitProduct, MixRule, Purpose, Rules, Slot
@@ -32,7 +33,7 @@ from hourmark.plan.mixes import MixRow, allowed_by, mix_table, part_allowed, way
 from hourmark.plan.planned import CasePlan, PlannedInjection, Times
 from hourmark.plan.questions import phone_questions, safety_questions
 from hourmark.plan.storage import Keep, keep_until
-from hourmark.plan.technique import steps_of, technique_findings
+from hourmark.plan.technique import taking_of, technique_findings
 from hourmark.plan.timing import Timed, time_injections, timing_findings, timing_working, together
 from hourmark.quantity import Concentration, Dose, Volume, divide
 
@@ -115,12 +116,9 @@ def _with_steps(one: PlannedInjection, case: Case, rules: Rules | None) -> Plann
         return one
     used = list(one.drawn.in_barrels)
     fixed = all_fixed(used, case.kit)
-    return replace(
-        one,
-        steps=steps_of(
-            one.injection, case, one.box, one.drawn, one.diluent, fixed, one.timed.patient if one.timed else None, rules
-        ),
-    )
+    at = one.timed.patient if one.timed else None
+    taking = taking_of(one.injection, case, one.box, one.drawn, one.diluent, fixed, at, rules)
+    return replace(one, taking=taking, steps=steps(taking) if taking is not None else ())
 
 
 def _with_missteps(one: PlannedInjection, planned: Sequence[PlannedInjection], kit: Kit) -> PlannedInjection:

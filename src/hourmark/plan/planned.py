@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from hourmark.clock import Moment
 from hourmark.dose import Around, Drawn, LeftOut, Misstep, Source
-from hourmark.dose.steps import Step
+from hourmark.dose.steps import Step, Taking
 from hourmark.finding import Finding, Working, stops
 from hourmark.formulary import LabelRule
 from hourmark.order import Case, Injection, KitProduct, Slot
@@ -30,7 +30,8 @@ class Times:
 class PlannedInjection:
     """What one ordered injection becomes. `timed` or `drawn` is None where a stop keeps it from being known.
 
-    `keep` is until when what is left over may be kept; None when it is thrown away at once.
+    `keep` is until when what is left over may be kept; None when it is thrown away at once. `taking` is what the steps are made
+    of, in any language; `steps` are in English.
     """
 
     injection: Injection
@@ -49,6 +50,7 @@ class PlannedInjection:
     around: Around = _NOTHING_AROUND
     missteps: tuple[Misstep, ...] = ()
     missteps_left_out: tuple[LeftOut, ...] = ()
+    taking: Taking | None = None
     steps: tuple[Step, ...] = ()
 
 

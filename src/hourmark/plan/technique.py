@@ -4,9 +4,9 @@ from collections.abc import Iterable, Sequence
 
 from hourmark.clock import Moment, clock_words
 from hourmark.dose import Drawn
-from hourmark.dose.steps import Step, Taking, steps, unsigned
+from hourmark.dose.steps import Step, Taking, unsigned
 from hourmark.finding import Finding, Level
-from hourmark.formulary import Form
+from hourmark.formulary import Barrel, Form
 from hourmark.order import Case, Injection, KitProduct, Needle, Rules, Technique
 from hourmark.plan.match import suiting
 from hourmark.quantity import Volume
@@ -38,7 +38,7 @@ def technique_of(box: KitProduct, rules: Rules | None) -> Technique:
     )
 
 
-def steps_of(
+def taking_of(
     injection: Injection,
     case: Case,
     box: KitProduct,
@@ -47,13 +47,13 @@ def steps_of(
     needle_fixed: bool,
     at: Moment | None,
     rules: Rules | None,
-) -> tuple[Step, ...]:
-    """The ordered steps of one planned injection; none where the draw is refused."""
+) -> Taking | None:
+    """One planned injection as it lies on the table, whose steps can be said in any language; None where the draw is refused."""
     if drawn.stopped:
-        return ()
+        return None
     powder = box.product.form is Form.POWDER
     injected = box.product.form in (Form.POWDER, Form.SOLUTION) and not needle_fixed
-    taking = Taking(
+    return Taking(
         form=box.product.form,
         medicine=injection.drug.name,
         strength=box.strength,
@@ -64,28 +64,25 @@ def steps_of(
         diluent=str(box.product.facts["diluent"].value) if powder else None,
         water=diluent,
         left=drawn.left,
-        mixing_needle=_needle(suiting(case.kit.needles, "mixing")) if powder else None,
-        drawing_needle=_needle(suiting(case.kit.needles, "mixing")) if injected else None,
-        injection_needle=_needle(suiting(case.kit.needles, injection.route)) if injected else None,
+        mixing_needle=_finest(suiting(case.kit.needles, "mixing")) if powder else None,
+        drawing_needle=_finest(suiting(case.kit.needles, "mixing")) if injected else None,
+        injection_needle=_finest(suiting(case.kit.needles, injection.route)) if injected else None,
         mixing_syringe=_mixing_syringe(case) if powder else None,
         needle_fixed=needle_fixed,
         minute=clock_words(at) if at is not None else None,
         by_helper=case.helper is not None,
     )
-    return steps(taking)
 
 
-def _mixing_syringe(case: Case) -> str | None:
+def _mixing_syringe(case: Case) -> Barrel | None:
     """The largest syringe at home whose needle comes off."""
     held = [one.barrel for one in case.kit.syringes if one.count and not one.needle_fixed]
-    largest = max(held, key=lambda barrel: (barrel.capacity, barrel.step), default=None)
-    return f"a {largest.capacity} syringe" if largest is not None else None
+    return max(held, key=lambda barrel: (barrel.capacity, barrel.step), default=None)
 
 
-def _needle(held: Sequence[Needle]) -> str | None:
-    """The needle to use, by gauge and length: the finest that suits, so that it does not hang on the kit's order."""
-    best = max(held, key=lambda needle: (needle.gauge, -needle.length_mm), default=None)
-    return f"{best.gauge} gauge, {best.length_mm} mm" if best is not None else None
+def _finest(held: Sequence[Needle]) -> Needle | None:
+    """The needle to use: the finest that suits, then the shortest, so that it does not hang on the kit's order."""
+    return max(held, key=lambda needle: (needle.gauge, -needle.length_mm), default=None)
 
 
 def technique_findings(found: Iterable[tuple[str, tuple[Step, ...]]]) -> Iterable[Finding]:
