@@ -13,14 +13,16 @@ from hourmark.clock.moment import (
     parse_wall,
 )
 from hourmark.clock.span import Span, parse_span
-from hourmark.clock.words import clock_words, said, shift_proposals
+from hourmark.clock.words import ENGLISH, ClockWords, clock_words, date_words, said, shift_proposals
 from hourmark.clock.zones import PINNED, PINNED_DATE, Zone, parse_zone, time_data, time_data_findings
 
 __all__ = [
+    "ENGLISH",
     "FIRST_YEAR",
     "LAST_YEAR",
     "PINNED",
     "PINNED_DATE",
+    "ClockWords",
     "Moment",
     "Span",
     "WallTime",
@@ -28,6 +30,7 @@ __all__ = [
     "Zone",
     "clock_change_between",
     "clock_words",
+    "date_words",
     "moment",
     "moment_from_utc",
     "needless_which",
