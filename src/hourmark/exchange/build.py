@@ -23,6 +23,7 @@ from hourmark.order import (
     KitProduct,
     LastAntagonist,
     Lead,
+    MeasuredBarrel,
     MixRule,
     Needle,
     Night,
@@ -35,6 +36,7 @@ from hourmark.order import (
     Technique,
     Timing,
 )
+from hourmark.quantity import number_text
 
 
 def cross_problems(night: keys.NightKeys) -> Iterator[Problem]:
@@ -44,6 +46,7 @@ def cross_problems(night: keys.NightKeys) -> Iterator[Problem]:
     slots = {slot.id for slot in night.slots}
     if not night.cases:
         yield Problem(("cases",), "file-value", "There is no case.", "Add at least one [[cases]] table.")
+    yield from _measured(night.clinic.barrels, ("clinic", "barrels"))
     if night.clinic.rules is not None:
         yield from _bands(night.clinic.rules.bands)
         yield from _wiping(night.clinic.rules.technique)
@@ -84,6 +87,17 @@ def _points_nowhere(path: Path, name: str, table: str) -> Problem:
         f'"{name}" is not an id under {table}.',
         f"Write an id that stands under {table}, or add it there.",
     )
+
+
+def _measured(barrels: Iterable[keys.MeasuredKeys], path: Path) -> Iterator[Problem]:
+    for place, one in enumerate(barrels):
+        if wrong := one.syringe.implausible_scale(one.scale_length):
+            yield Problem(
+                (*path, place, "scale_length"),
+                "file-value",
+                f"No {one.syringe.described} has a scale of {number_text(one.scale_length)} mm: {wrong}.",
+                "Measure from the zero line to the line of the largest number, and write that.",
+            )
 
 
 def _carton_checks(kit: keys.KitKeys, path: Path) -> Iterator[Problem]:
@@ -173,6 +187,10 @@ def build(night: keys.NightKeys) -> Night:
             night.clinic.zone,
             _rules(night.clinic.rules),
             tuple(Phone(phone.number, phone.days, phone.opens, phone.closes) for phone in night.clinic.phones),
+            tuple(
+                MeasuredBarrel(one.syringe, one.scale_length, one.measured_by, one.measured_at)
+                for one in night.clinic.barrels
+            ),
         ),
         slots=tuple(
             Slot(slot.id, WallTime(slot.at.local, slot.which or slot.at.which), slot.kind, slot.room)
@@ -211,6 +229,7 @@ def _rules(rules: keys.RulesKeys | None) -> Rules | None:
             )
         ),
         mixes=tuple(MixRule(mix.product.id, mix.diluent, mix.part_dose, mix.chosen) for mix in rules.mixes),
+        languages=rules.languages,
     )
 
 
@@ -235,6 +254,7 @@ def _case(case: keys.CaseKeys) -> Case:
         lh=case.lh,
         last_antagonist=LastAntagonist(last.drug[0], last.at) if last else None,
         language=case.language,
+        left_handed=case.left_handed,
     )
 
 

@@ -29,6 +29,9 @@ Millimetres = NewType("Millimetres", int)
 Gauge = NewType("Gauge", int)
 """A needle gauge from 18 to 31."""
 
+ScaleLength = NewType("ScaleLength", Fraction)
+"""The measured length of a barrel's scale in mm, such as "57 mm" or "57.5 mm"."""
+
 Seconds = NewType("Seconds", int)
 """A whole number of seconds from 1 to 999."""
 
@@ -194,6 +197,7 @@ class CaseKeys:
     lh: Luteinising | None = None
     last_antagonist: LastAntagonistKeys | None = None
     language: Literal["en", "es"] = "en"
+    left_handed: bool = False
 
 
 @dataclass(frozen=True)
@@ -248,6 +252,16 @@ class TechniqueKeys:
 
 
 @dataclass(frozen=True)
+class MeasuredKeys:
+    """One `[[clinic.barrels]]`: the scale of a barrel in use, from the zero line to the line of its capacity, as somebody measured it."""
+
+    syringe: Barrel
+    scale_length: ScaleLength
+    measured_by: Text
+    measured_at: WallTime
+
+
+@dataclass(frozen=True)
 class RulesKeys:
     """`[clinic.rules]`: what the clinic's lead has signed; what is left out rules nothing."""
 
@@ -265,6 +279,7 @@ class RulesKeys:
     technique: TechniqueKeys = TechniqueKeys()
     bands: BandsKeys = BandsKeys()
     mixes: tuple[MixKeys, ...] = ()
+    languages: tuple[Literal["en", "es"], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -285,6 +300,7 @@ class ClinicKeys:
     zone: Zone
     rules: RulesKeys | None = None
     phones: tuple[PhoneKeys, ...] = ()
+    barrels: tuple[MeasuredKeys, ...] = ()
 
 
 @dataclass(frozen=True)

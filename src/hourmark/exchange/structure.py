@@ -107,6 +107,7 @@ def _converter() -> Converter:
         keys.DiluentKind: _diluent_kind,
         keys.Route: _route,
         keys.Millimetres: _millimetres,
+        keys.ScaleLength: _scale_length,
         keys.Gauge: _gauge,
         keys.Count: _count,
         keys.Seconds: _seconds,
@@ -303,6 +304,16 @@ def _millimetres(value: Any) -> keys.Millimetres:
     if match:
         return keys.Millimetres(int(match[1]))
     raise Unreadable(f"{_shown(value)} is not a needle length.", 'Write whole millimetres, for example "13 mm".')
+
+
+def _scale_length(value: Any) -> keys.ScaleLength:
+    match = re.fullmatch(r"([1-9][0-9]{0,2}(?:\.[1-9])?) mm", value) if isinstance(value, str) else None
+    if match:
+        return keys.ScaleLength(Fraction(match[1]))
+    raise Unreadable(
+        f"{_shown(value)} is not the length of a scale.",
+        'Write millimetres, to a tenth if need be, for example "57 mm" or "57.5 mm".',
+    )
 
 
 def _gauge(value: Any) -> keys.Gauge:

@@ -1,12 +1,14 @@
 """Syringes with their printed lines and numbers, and needles by gauge."""
 
+import math
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
+from typing import Any
 
 from hourmark.finding import Unreadable
 from hourmark.formulary.sourced import Sourced, facts
-from hourmark.quantity import Mark, Share, Volume
+from hourmark.quantity import Mark, Share, Volume, number_text
 
 U100 = "u100"
 """The scale of a U-100 barrel: its numbers are hundredths of a millilitre."""
@@ -15,9 +17,21 @@ _U100_MARKS_PER_ML = 100
 """By definition of U-100: 100 marks to the millilitre (ISO 8537)."""
 
 
+_MM3_PER_ML = 1000
+
+_LEAST_BETWEEN_LINES = Fraction(1, 2)
+"""In mm: ISO 8537 for insulin syringes, read in a secondary copy; below it nobody tells two lines apart."""
+
+_LONGEST_SCALE = 140
+"""In mm: what fits across a page with the ends of the syringe (our own layout)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Barrel:
-    """A syringe barrel: capacity and the volume between two printed lines; `numbered` is the volume between two printed numbers."""
+    """A syringe barrel: capacity and the volume between two printed lines; `numbered` is the volume between two printed numbers.
+
+    `shortest_scale` is the least length in mm that a standard allows from the zero line to the line of the capacity.
+    """
 
     id: str
     scale: str
@@ -25,6 +39,7 @@ class Barrel:
     step: Volume
     numbered: Volume
     needle_fixed: bool
+    shortest_scale: Sourced[Fraction] | None = None
 
     @property
     def on_u100(self) -> bool:
@@ -47,6 +62,22 @@ class Barrel:
         """The printed lines just below and just above a volume between lines; below the first line, that is zero."""
         lines = volume.value // self.step.value
         return Volume(lines * self.step.value), Volume((lines + 1) * self.step.value)
+
+    def bore(self, scale_length: Fraction) -> float:
+        """The inner diameter in mm that follows from the capacity on a scale of this many mm: a cylinder."""
+        return math.sqrt(4 * float(self.capacity.value) * _MM3_PER_ML / (math.pi * float(scale_length)))
+
+    def implausible_scale(self, scale_length: Fraction) -> str | None:
+        """Why no such barrel has a scale of this many mm; None where one may."""
+        if self.shortest_scale is not None and scale_length < self.shortest_scale.value:
+            return f"at least {self.shortest_scale.text}, {self.shortest_scale.cite()}"
+        if scale_length * self.step.value < _LEAST_BETWEEN_LINES * self.capacity.value:
+            return f"its lines would stand less than {number_text(_LEAST_BETWEEN_LINES)} mm apart"
+        if scale_length > _LONGEST_SCALE:
+            return f"at most {_LONGEST_SCALE} mm goes on a page"
+        if scale_length < 2 * self.bore(scale_length):
+            return "it would be wider than half its length"
+        return None
 
     @property
     def described(self) -> str:
@@ -73,7 +104,7 @@ def barrel(barrel_id: object) -> Barrel:
     raise Unreadable(f'"{str(barrel_id)[:40]}" is not a syringe known here.', f"Write one of: {', '.join(barrels())}.")
 
 
-def _barrel(barrel_id: str, found: dict[str, Sourced[Volume]]) -> Barrel:
+def _barrel(barrel_id: str, found: dict[str, Sourced[Any]]) -> Barrel:
     scale = barrel_id.partition("-")[0]
     return Barrel(
         id=barrel_id,
@@ -82,6 +113,7 @@ def _barrel(barrel_id: str, found: dict[str, Sourced[Volume]]) -> Barrel:
         step=found[f"{barrel_id}.step"].value,
         numbered=found[f"{barrel_id}.numbered"].value,
         needle_fixed=scale == U100,
+        shortest_scale=found.get(f"{barrel_id}.shortest-scale"),
     )
 
 

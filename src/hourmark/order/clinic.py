@@ -4,10 +4,12 @@ import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
+from fractions import Fraction
 from itertools import pairwise
 
 from hourmark.clock import Span, WallTime, Zone
 from hourmark.finding import Level
+from hourmark.formulary import Barrel
 from hourmark.order.technique import UNSIGNED_TECHNIQUE, Technique
 from hourmark.quantity import Share, Volume
 
@@ -75,7 +77,7 @@ class Bands:
 
 @dataclass(frozen=True, slots=True)
 class Rules:
-    """A clinic's signed rules. What is None has not been signed and rules nothing."""
+    """A clinic's signed rules. What is None has not been signed and rules nothing; `languages` are those whose words it signed for use."""
 
     signed_by: str
     signed_at: WallTime
@@ -91,6 +93,7 @@ class Rules:
     technique: Technique = UNSIGNED_TECHNIQUE
     bands: Bands = Bands()
     mixes: tuple[MixRule, ...] = ()
+    languages: tuple[str, ...] = ()
 
     def mixes_of(self, product: str) -> tuple[MixRule, ...]:
         """The signed mixing rules for a product."""
@@ -129,13 +132,29 @@ class Phone:
 
 
 @dataclass(frozen=True, slots=True)
+class MeasuredBarrel:
+    """The scale of a barrel in use, measured from the zero line to the line of its capacity, in mm; who measured it and when."""
+
+    barrel: Barrel
+    scale_length: Fraction
+    measured_by: str
+    measured_at: WallTime
+
+
+@dataclass(frozen=True, slots=True)
 class Clinic:
-    """A clinic: its name, its zone, its signed rules if there are any, and its telephone lines."""
+    """A clinic: its name, its zone, its signed rules if there are any, its telephone lines, and the barrels it measured."""
 
     name: str
     zone: Zone
     rules: Rules | None = None
     phones: tuple[Phone, ...] = ()
+    measured: tuple[MeasuredBarrel, ...] = ()
+
+    def scale_length(self, barrel: Barrel) -> Fraction | None:
+        """The measured scale of this barrel in mm, the latest where it was measured twice; None where nobody measured it."""
+        lengths = {one.measured_at: one.scale_length for one in self.measured if one.barrel == barrel}
+        return lengths[max(lengths)] if lengths else None
 
     def number_at(self, at: dt.datetime) -> str | None:
         """The first number that is answered at a time on the clinic's clock."""

@@ -24,6 +24,7 @@ class LastAntagonist:
 class Case:
     """One person's cycle on this night. `zone` is where she will be; `helper` names whoever injects in her place.
 
+    left_handed: the hand of whoever injects.
     weight as entered; bmi in kg/m2; follicles as counted; e2 in pg/mL; lh in units/L.
     """
 
@@ -41,6 +42,7 @@ class Case:
     lh: Fraction | None = None
     last_antagonist: LastAntagonist | None = None
     language: str = "en"
+    left_handed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

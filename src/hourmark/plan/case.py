@@ -29,6 +29,7 @@ from hourmark.order import Case, Clinic, Injection, Kit, KitProduct, MixRule, Pu
 from hourmark.order.clinic import SlotKind
 from hourmark.plan import match
 from hourmark.plan.kit import all_fixed, barrels_at_home, kit_left, needle_fixed, shared_kit, short_of, syringe_findings
+from hourmark.plan.languages import signed_for_use
 from hourmark.plan.mixes import MixRow, allowed_by, mix_table, part_allowed, ways_on_a_line, worst_missteps
 from hourmark.plan.planned import CasePlan, PlannedInjection, Times
 from hourmark.plan.questions import phone_questions, safety_questions
@@ -71,7 +72,7 @@ def plan_case(case: Case, clinic: Clinic, slot: Slot | None, as_of: Moment) -> C
     findings += shared_kit(case, planned)
     findings += _stop_list(case)
     findings += safety_questions(case)
-    findings += _language(case)
+    findings += _language(case, rules)
     findings += match.allergy_questions(case, [one.box for one in planned if one.box])
     for one in planned:
         if one.timed is not None and case.order.purpose is Purpose.TRIGGER:
@@ -192,12 +193,9 @@ def _keep(prepared: _Prepared, at: Timed | None) -> Keep | None:
     if box is None or at is None or drawn is None or not drawn.left:
         return None
     if box.product.form is Form.SOLUTION:
+        # What an opened vial still holds is not known, so that only one opened for this dose has anything left to keep.
         in_use = box.product.fact("in-use-days")
-        opened = at.patient
-        if box.opened is not None:
-            found = moment(box.opened, at.patient.zone)
-            opened = found if isinstance(found, Moment) else opened
-        return keep_until(opened=opened, in_use_days=int(in_use.value) if in_use else None, expiry=box.expiry)
+        return keep_until(opened=at.patient, in_use_days=int(in_use.value) if in_use else None, expiry=box.expiry)
     rule = prepared.rule
     if rule is None or rule.in_use_days is None or prepared.diluent is None:
         return None
@@ -439,20 +437,16 @@ def _signed_later(where: str, name: str, wall: WallTime) -> Finding:
 _ANTAGONISTS = ("ganirelix", "cetrorelix")
 
 
-_LANGUAGES = ("en",)
-"""The languages for which phrases are there."""
-
-
-def _language(case: Case) -> Iterable[Finding]:
-    if case.language not in _LANGUAGES:
+def _language(case: Case, rules: Rules | None) -> Iterable[Finding]:
+    if not signed_for_use(case.language, rules):
         yield Finding(
-            "language-missing",
+            "language-unsigned",
             Level.ASK,
-            f"Her language is entered as {case.language}, and there is no page in it: the draft is in English.",
-            "Arrange an interpreter for the call and the read-back.",
+            f"Her language is entered as {case.language}, and nobody at the clinic has signed its words: the page has the English beside them and stays a draft.",
+            "Have a qualified translator read the words and the lead sign clinic.rules.languages; until then arrange an interpreter for the call and the read-back.",
             "case",
-            f"pages in: {', '.join(_LANGUAGES)}",
-            "hourmark's own phrases",
+            "a translation is used once it is signed",
+            "hourmark's own rule",
         )
 
 

@@ -64,8 +64,8 @@ def taking_of(
         diluent=str(box.product.facts["diluent"].value) if powder else None,
         water=diluent,
         left=drawn.left,
-        mixing_needle=_finest(suiting(case.kit.needles, "mixing")) if powder else None,
-        drawing_needle=_finest(suiting(case.kit.needles, "mixing")) if injected else None,
+        mixing_needle=_widest(suiting(case.kit.needles, "mixing")) if powder else None,
+        drawing_needle=_widest(suiting(case.kit.needles, "mixing")) if injected else None,
         injection_needle=_finest(suiting(case.kit.needles, injection.route)) if injected else None,
         mixing_syringe=_mixing_syringe(case) if powder else None,
         needle_fixed=needle_fixed,
@@ -80,9 +80,14 @@ def _mixing_syringe(case: Case) -> Barrel | None:
     return max(held, key=lambda barrel: (barrel.capacity, barrel.step), default=None)
 
 
+def _widest(held: Sequence[Needle]) -> Needle | None:
+    """The needle to mix and draw up with: the widest that suits, then the shortest, so that the finest are left to inject with."""
+    return min(held, key=lambda needle: (needle.gauge, needle.length_mm, -needle.count), default=None)
+
+
 def _finest(held: Sequence[Needle]) -> Needle | None:
-    """The needle to use: the finest that suits, then the shortest, so that it does not hang on the kit's order."""
-    return max(held, key=lambda needle: (needle.gauge, -needle.length_mm), default=None)
+    """The needle to inject with: the finest that suits, then the shortest, then the larger box, so that it does not hang on the kit's order."""
+    return max(held, key=lambda needle: (needle.gauge, -needle.length_mm, needle.count), default=None)
 
 
 def technique_findings(found: Iterable[tuple[str, tuple[Step, ...]]]) -> Iterable[Finding]:
