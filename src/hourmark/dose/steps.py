@@ -46,11 +46,12 @@ class Taking:
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """What a step's picture shows of the things at hand: the syringe, where its stopper stands, the needles."""
+    """What a step's picture shows of the things at hand: the syringe, where its stopper stands, the needles; the other side of a face."""
 
     barrel: Barrel | None = None
     at: Volume | None = None
     needles: tuple[Needle, ...] = ()
+    other_side: bool = False
 
 
 _NOTHING = Shown()
@@ -234,7 +235,6 @@ _WATER = (
     "needle-into-powder",
     "water-into-powder",
     "water-in-check",
-    "needle-out-of-powder",
 )
 
 
@@ -247,6 +247,7 @@ def _mixing(taking: Taking) -> Iterator[_Entry]:
     yield _Entry("cap-off", shown=Shown(barrel, needles=needle))
     for code in _WATER:
         yield _Entry(code, {"water": water}, Shown(barrel, taking.water, needle))
+    yield _Entry("needle-out-of-powder", shown=Shown(barrel, needles=needle))
     yield _timed("dissolve", taking.technique.dissolve)
     yield _Entry("powder-gone-check")
     if taking.vials > 1:
@@ -317,7 +318,7 @@ def _up(taking: Taking, fill: Fill, place: int) -> Iterator[_Entry]:
     else:
         several = _Words("from-all", {"vials": str(taking.vials)}) if taking.vials > 1 else ""
         where = several or (_Words("that-is-left") if place > 1 else "")
-        yield _Entry("needle-into-vial", shown=drawing)
+        yield _Entry("needle-into-vial", shown=Shown(barrel, needles=_held(taking.drawing_needle)))
         yield _Entry("vial-over", shown=drawing)
         yield _Entry("draw-all", {"volume": str(fill.volume), "where": where}, drawing)
     yield _Entry("needle-out-of-vial", shown=drawing)
@@ -397,8 +398,9 @@ def _nasal(taking: Taking) -> Iterator[_Entry]:
     sprays = taking.fills[0].sprays or 0
     for place in range(1, sprays + 1):
         yield _Entry("head-forward")
-        yield _Entry("other-side", {"side": _Words("one-side" if place % 2 else "other-side")})
-        yield _Entry("spray", {"place": _Words("place", {"place": str(place), "count": str(sprays)})})
+        side = Shown(other_side=place % 2 == 0)
+        yield _Entry("other-side", {"side": _Words("one-side" if place % 2 else "other-side")}, side)
+        yield _Entry("spray", {"place": _Words("place", {"place": str(place), "count": str(sprays)})}, side)
         yield _timed("tilt", taking.technique.tilt)
 
 

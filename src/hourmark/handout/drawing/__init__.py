@@ -1,0 +1,28 @@
+"""Pictures for the steps of an instruction page, drawn from data as SVG; every step's picture is 60 by 42 mm."""
+
+from hourmark.handout.drawing import around, giving, mixing, needles, nose
+from hourmark.handout.drawing.canvas import Canvas, Pen, Svg
+from hourmark.handout.drawing.scale import ruler, syringe, syringe_close
+from hourmark.handout.scene import Scene
+
+__all__ = ["PICTURES", "Svg", "draw", "ruler", "syringe", "syringe_close"]
+
+_WIDTH, _HEIGHT = 60, 42
+
+_PAINTERS = {**around.PAINTERS, **giving.PAINTERS, **mixing.PAINTERS, **needles.PAINTERS, **nose.PAINTERS}
+PICTURES = frozenset(_PAINTERS)
+"""The names of the pictures that can be drawn."""
+
+_NEVER_MIRRORED = {"box-syringe", "clock", "push-to-mark", "read-mark", "read-water"}
+"""A clock and a scale are read from left to right whichever hand is used."""
+
+
+def draw(scene: Scene) -> Svg:
+    """The picture of a scene, 60 by 42 mm. Raises KeyError for a picture of another name."""
+    painter = _PAINTERS[scene.picture]
+    canvas = Canvas(_WIDTH, _HEIGHT)
+    pen = Pen(canvas)
+    if scene.left_handed and scene.picture not in _NEVER_MIRRORED:
+        pen = pen.move(_WIDTH, 0).flip()
+    painter(pen, scene)
+    return canvas.svg()

@@ -1,0 +1,244 @@
+"""The page as PDF: tagged for screen readers (PDF/UA-1), set by a template from the page's data, with one open font and no other."""
+
+import datetime as dt
+import json
+import re
+import warnings
+from dataclasses import dataclass, field
+from functools import cache, lru_cache
+from importlib.resources import files
+from pathlib import Path
+from typing import Any, Literal, TypeAlias
+
+from hourmark.handout.content import (
+    OWN_SIZE,
+    Block,
+    Card,
+    Cautions,
+    Columns,
+    Glance,
+    Hands,
+    Heading,
+    NewPage,
+    Paragraph,
+    Picture,
+    Points,
+    Sheet,
+    StepRow,
+    Steps,
+    Text,
+)
+from hourmark.handout.drawing import Svg, draw, ruler, syringe
+from hourmark.handout.language import language
+from hourmark.handout.read import paper_text
+from hourmark.handout.scene import RulerSeen, Scene, Seen, SyringeSeen
+
+Paper: TypeAlias = Literal["a4", "letter"]
+
+BODY, LARGE_BODY = 14, 18
+"""Type of the body in points: design for readers at home, and for those who ask for more."""
+
+_LONGEST_WORD = 20
+"""A word longer than this may be parted at the end of a line, so that nothing runs off the page."""
+
+
+SOFT_BREAK, WORD_JOINER = "\u200b", "\u2060"
+"""Characters without width: where a line may break, and where it may not."""
+
+NO_BREAK = "\u00a0"
+
+_WITH_ITS_UNIT = re.compile(
+    r"(?<=[0-9]) (?=(?:mL|mg|mcg|units?|unidad|unidades|h|min|mm|cm|marks?|marcas?|am|pm|a\.|p\.)(?!\w))|(?<=\b[ap]\.) (?=m\.)|(?<=mark) (?=[0-9])|(?<=marca) (?=[0-9])"
+)
+
+
+class Unprintable(Exception):
+    """A page that cannot be set: a sign that the font does not have, or more than a page holds."""
+
+
+def sheet_pdf(sheet: Sheet, at: dt.datetime, paper: Paper = "a4", *, large: bool = False) -> bytes:
+    """The whole page as PDF; the same data give the same bytes. `at` is the moment of the plan.
+
+    Raises Unprintable.
+    """
+    return sheet_read(sheet, at, paper, large=large)[0]
+
+
+def sheet_read(
+    sheet: Sheet, at: dt.datetime, paper: Paper = "a4", *, large: bool = False
+) -> tuple[bytes, tuple[str, ...]]:
+    """The page as PDF, and its paragraphs as read back from it. What belongs together is parted only if no page holds it.
+
+    Raises Unprintable, also when words run over the edge of the paper.
+    """
+    over: tuple[str, ...] = ()
+    for loose in (False, True):
+        page = _set(sheet, at, paper, large, loose)
+        read = paper_text(page)
+        if not read.over_the_edge:
+            return page, read.paragraphs
+        over = read.over_the_edge
+    raise Unprintable(f"these words run over the edge of the page: {', '.join(over)[:100]}")
+
+
+def _set(sheet: Sheet, at: dt.datetime, paper: Paper, large: bool, loose: bool) -> bytes:
+    made = _Data()
+    data = {
+        "title": sheet.title,
+        "language": sheet.language,
+        "paper": paper,
+        "size": LARGE_BODY if large else BODY,
+        "loose": loose,
+        "draft": str(sheet.draft),
+        "draft-text": made.text(sheet.draft),
+        "foot": sheet.foot,
+        "blocks": [made.block(block) for block in sheet.blocks],
+    }
+    return compiled("sheet", {"sheet": json.dumps(data), **made.pictures}, at)
+
+
+def pictures_pdf(sheet: Sheet, at: dt.datetime, paper: Paper = "a4") -> bytes:
+    """The same page in pictures and digits alone, for whoever does not read its language.
+
+    Raises Unprintable.
+    """
+    made = _Data()
+    data = {
+        "title": sheet.title,
+        "language": sheet.language,
+        "paper": paper,
+        "case": sheet.case,
+        "draft": str(sheet.draft),
+        "foot": sheet.foot,
+        "numbers": sheet.numbers,
+        "phone": made.picture(Picture(Scene("phone-call"), language(sheet.language).word("alt.phone"))),
+        "glances": [made.glance(glance) for glance in sheet.glances],
+        "hands": [made.hands(part) for part in sheet.hands],
+    }
+    return compiled("pictures", {"sheet": json.dumps(data), **made.pictures}, at)
+
+
+def compiled(template: str, inputs: dict[str, str], at: dt.datetime) -> bytes:
+    """One of the templates in print/, filled in, as tagged PDF. A warning counts as an error.
+
+    Raises Unprintable.
+    """
+    import typst
+
+    source = files("hourmark.handout").joinpath(f"print/{template}.typ").read_bytes()
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        try:
+            made = typst.Compiler(font_paths=_fonts()).compile(
+                source, format="pdf", sys_inputs=inputs, pdf_standards="ua-1", timestamp=at
+            )
+        except (typst.TypstError, typst.TypstWarning) as error:
+            raise Unprintable(str(error)) from error
+    assert isinstance(made, bytes)
+    return made
+
+
+@cache
+def _fonts() -> Any:
+    import fontpkg_atkinson_hyperlegible
+    import typst
+
+    folder = Path(fontpkg_atkinson_hyperlegible.__file__).parent / "files"
+    fonts = typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=[str(folder)])
+    if "Atkinson Hyperlegible" not in fonts.families():
+        raise Unprintable("The font of the page is not installed.")
+    return fonts
+
+
+@dataclass
+class _Data:
+    """The page as JSON for the template; every drawing is sent under a short key, and only one time."""
+
+    pictures: dict[str, str] = field(default_factory=dict)
+    keys: dict[str, str] = field(default_factory=dict)
+
+    def block(self, block: Block) -> dict[str, Any]:
+        match block:
+            case Heading(level, text):
+                return {"kind": "heading", "level": level, "text": self.text(text)}
+            case Paragraph(text, weight):
+                return {"kind": "paragraph", "weight": weight, "text": self.text(text)}
+            case Cautions(items):
+                return {"kind": "cautions", "items": [self.text(item) for item in items]}
+            case Points(items, ticked):
+                return {"kind": "points", "ticked": ticked, "items": [self.text(item) for item in items]}
+            case Picture():
+                return {"kind": "picture", "picture": self.picture(block)}
+            case Steps(rows):
+                return {"kind": "steps", "rows": [self.step(row) for row in rows]}
+            case Card(blocks):
+                return {"kind": "card", "blocks": [self.block(one) for one in blocks]}
+            case Columns(left, right):
+                return {
+                    "kind": "columns",
+                    "left": [self.block(one) for one in left],
+                    "right": [self.block(one) for one in right],
+                }
+            case NewPage():
+                return {"kind": "new-page"}
+
+    def text(self, text: Text) -> list[list[list[Any]]]:
+        return [[[breakable(run.text), run.large] for run in said] for said in text.lines]
+
+    def picture(self, picture: Picture) -> dict[str, Any]:
+        drawn = seen(picture.seen)
+        key = self.keys.setdefault(drawn.text, f"p{len(self.keys)}")
+        self.pictures[key] = drawn.text
+        caption = self.text(picture.caption) if picture.caption is not None else None
+        width = float(drawn.width) if picture.size == "own" else None if picture.size == "room" else picture.size
+        beside = caption is not None and picture.size != OWN_SIZE
+        return {"key": key, "alt": picture.alt, "width": width, "caption": caption, "beside": beside}
+
+    def glance(self, glance: Glance) -> dict[str, Any]:
+        return {
+            "place": glance.place,
+            "date": glance.date,
+            "clock": glance.clock,
+            "face": self.picture(glance.face),
+            "devices": [{"digits": digits, "picture": self.picture(picture)} for digits, picture in glance.devices],
+        }
+
+    def hands(self, part: Hands) -> dict[str, Any]:
+        rows = [
+            {
+                "number": row.number,
+                "check": row.check,
+                "warn": row.warn is not None,
+                "picture": self.picture(row.picture),
+            }
+            for row in part.rows
+        ]
+        return {"place": part.place, "ready": part.ready, "rows": rows}
+
+    def step(self, row: StepRow) -> dict[str, Any]:
+        return {
+            "do": self.text(row.do),
+            "see": self.text(row.see),
+            "warn": self.text(row.warn) if row.warn is not None else None,
+            "check": row.check,
+            "picture": self.picture(row.picture),
+            "letter": self.text(row.letter),
+        }
+
+
+@lru_cache(maxsize=4096)
+def seen(thing: Seen) -> Svg:
+    """What is seen, drawn; drawn one time for all pages that show the same."""
+    match thing:
+        case Scene():
+            return draw(thing)
+        case SyringeSeen(barrel, at, scale_length):
+            return syringe(barrel, at, scale_length)
+        case RulerSeen():
+            return ruler()
+
+
+def breakable(words: str) -> str:
+    """Words as they may be parted at the end of a line: after many letters; never between a number and its unit, nor at a hyphen or a slash."""
+    joined = re.sub("[-/]", lambda found: f"{found[0]}{WORD_JOINER}", _WITH_ITS_UNIT.sub(NO_BREAK, words))
+    return re.sub(rf"(\S{{{_LONGEST_WORD}}})(?=\S)", f"\\1{SOFT_BREAK}", joined)

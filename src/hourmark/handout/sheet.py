@@ -1,0 +1,483 @@
+"""The patient's page from one case's plan: what it says and in which order. How it is printed is decided elsewhere."""
+
+import hashlib
+from collections import Counter
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from functools import cached_property, partial
+from itertools import groupby
+
+from hourmark.clock import Moment
+from hourmark.dose import Fill, How
+from hourmark.finding import Level
+from hourmark.formulary import Barrel, Form, barrels
+from hourmark.handout.content import (
+    OWN_SIZE,
+    Block,
+    Card,
+    Cautions,
+    Columns,
+    Glance,
+    Hands,
+    Heading,
+    NewPage,
+    Paragraph,
+    Picture,
+    Points,
+    Sheet,
+    Steps,
+    Text,
+    plain,
+)
+from hourmark.handout.language import Language, Speaker, language
+from hourmark.handout.pictures import device_picture, mark_words, said_steps, step_rows
+from hourmark.handout.scene import RulerSeen, Scene, SyringeSeen
+from hourmark.handout.text import sheet_text
+from hourmark.order import After, Needle
+from hourmark.plan import CasePlan, NightPlan, PlannedInjection
+from hourmark.plan.languages import ENGLISH, signed_for_use
+from hourmark.quantity import number_text
+from hourmark.quantity.words import dose_words
+
+_READ_OFF_THE_BOXES = ("medicine-check", "water-check", "syringe-check", "needles-check", "sprays-check")
+"""The steps by which the boxes are read before anything is opened."""
+
+
+def patient_sheet(plan: CasePlan, night: NightPlan, code: str | None = None) -> Sheet:
+    """The page for one case, in its own language or in the one of `code`.
+
+    A refused case gets no instruction at all; nothing here names another case, a misstep or a tolerance.
+    """
+    speaker = _speaker(plan, night, code or plan.case.language)
+    made = _Maker(plan, night, speaker)
+    blocks = tuple(made.refused() if plan.refused else made.page())
+    draft = Sheet(
+        case=plan.case.id,
+        language=speaker.first.code,
+        title=plain(speaker.say("page.title", case=plan.case.id).lines[0]),
+        draft=speaker.say("page.draft"),
+        check_word="",
+        foot="",
+        blocks=blocks,
+    )
+    word = _check_word(sheet_text(draft), speaker.first)
+    foot = speaker.first.word("small.page", case=plan.case.id, word=word, page="{page}", pages="{pages}")
+    small = () if plan.refused else tuple(made.small_print(word))
+    whole = replace(draft, check_word=word, foot=foot, blocks=(*blocks, *small))
+    if plan.refused:
+        return whole
+    numbers = numbers_to_call(plan, night, speaker.first)
+    return replace(whole, glances=tuple(made.glances()), hands=made.hands, numbers=numbers)
+
+
+def _speaker(plan: CasePlan, night: NightPlan, code: str) -> Speaker:
+    alone = signed_for_use(code, night.night.clinic.rules)
+    return Speaker((language(code),) if alone else (language(code), language(ENGLISH)))
+
+
+def _check_word(text: str, spoken: Language) -> str:
+    """Two words that change with every change of the page, chosen by its SHA-256."""
+    digest = hashlib.sha256(text.encode()).digest()
+    first, second = spoken.tables["check-words"]["first"], spoken.tables["check-words"]["second"]
+    return f"{first[digest[0] % len(first)]} {second[digest[1] % len(second)]}"
+
+
+def in_sequence(plan: CasePlan) -> list[PlannedInjection]:
+    """A case's injections in time order; together ones in the ordered sequence."""
+    sequence = {name: place for place, name in enumerate(plan.case.order.sequence)}
+    return sorted(
+        plan.injections,
+        key=lambda one: (one.timed.patient.utc if one.timed else "", sequence.get(one.injection.id, 0)),
+    )
+
+
+def numbers_to_call(plan: CasePlan, night: NightPlan, spoken: Language) -> str:
+    """The numbers that are answered at the minutes of a case's injections, in words."""
+    clinic = night.night.clinic
+    answered = dict.fromkeys(clinic.number_at(one.timed.clinic.wall) for one in in_sequence(plan) if one.timed)
+    known = [number for number in answered if number is not None]
+    if not known:
+        return spoken.word("call.number-open")
+    said, *others = known
+    for other in others:
+        said = spoken.word("call.numbers-or", one=said, other=other)
+    return said
+
+
+class _Maker:
+    """Makes the blocks of one case's page."""
+
+    def __init__(self, plan: CasePlan, night: NightPlan, speaker: Speaker) -> None:
+        self.plan, self.night = plan, night
+        self.say, self.speaker = speaker.say, speaker
+        self.ones = in_sequence(plan)
+        self.count = len(self.ones)
+        self.nasal = all(one.injection.route == "nasal" for one in self.ones)
+
+    def refused(self) -> Iterator[Block]:
+        clinic, as_of = self.night.night.clinic, self.night.as_of
+        yield Heading(1, self.say("page.title", case=self.plan.case.id))
+        yield Paragraph(self.say("page.refused"))
+        yield Cautions((self.say("page.refused-do"),))
+        if as_of and (number := clinic.number_at(as_of.wall)):
+            yield Paragraph(self.say("page.refused-number", number=number))
+
+    def page(self) -> Iterator[Block]:
+        yield from self._head()
+        for place, one in enumerate(self.ones, 1):
+            yield Card(tuple(self._medicine(one, place)))
+        yield self._cautions()
+        yield Columns(tuple(self._boxes()), (*self._table(), *self._stop()))
+        if visit := tuple(self._visit()):
+            yield Card(visit)
+        yield from self._true_size()
+        yield from self._steps()
+
+    def glances(self) -> Iterator[Glance]:
+        """Every medicine in pictures and digits."""
+        spoken = self.speaker.first
+        for place, one in enumerate(self.ones, 1):
+            assert one.timed is not None
+            assert one.drawn is not None
+            at = one.timed.patient
+            clock = f"{at.wall:%H:%M}"
+            face = Picture(Scene("clock", clock=(at.wall.hour, at.wall.minute)), clock)
+            yield Glance(
+                place=f"{place}/{self.count}",
+                date=f"{at.wall:%Y-%m-%d}",
+                clock=", ".join(filter(None, (clock, *spoken.clock_time(at).split(", ")[1:]))),
+                face=face,
+                devices=tuple((_digits(fill), device_picture(fill, self.speaker)) for fill in one.drawn.fills),
+            )
+
+    def small_print(self, word: str) -> Iterator[Block]:
+        order, zone = self.plan.case.order, self.night.night.clinic.zone.name
+        at = self.night.as_of.local if self.night.as_of else "?"
+        written = self.speaker.first.tables["written"]
+        lines = [
+            self.say("small.order", by=order.signed_by, at=order.signed_at, zone=zone),
+            self.say("small.planned", at=at, time_data=self.night.time_data),
+            self.say("small.version", word=word, date=lambda spoken: spoken.date(written)),
+            *(self.say("small.source", source=source) for source in self._sources()),
+            self.say("small.follow"),
+        ]
+        yield Card(
+            (Heading(2, self.say("small.heading")), *(Paragraph(text, "small") for text in lines)),
+        )
+
+    def _head(self) -> Iterator[Block]:
+        yield Heading(1, self.say("page.title", case=self.plan.case.id))
+        yield Paragraph(self.say("page.unread"), "sign")
+        if len(self.speaker.languages) > 1:
+            yield Paragraph(self.say("page.not-reviewed"))
+        if any(finding.level is Level.ASK for finding in self.plan.findings):
+            yield Paragraph(self.say("page.open-question"))
+        who, many = "helper" if self.plan.case.helper else "you", "one" if self.count == 1 else "many"
+        yield Paragraph(self.say(f"who.{who}-{many}", helper=self.plan.case.helper, count=self.count))
+        gap = self.plan.case.order.largest_gap
+        if self.plan.together and gap:
+            some = "" if len(self.plan.together[0]) == self.count else "-some"
+            yield Paragraph(self.say(f"who.together{some}", gap=gap))
+        minutes = {one.timed.patient.utc for one in self.ones if one.timed is not None}
+        if len(minutes) > 1:
+            yield Paragraph(self.say("who.apart", count=len(minutes)))
+        yield Paragraph(self._number())
+
+    def _medicine(self, one: PlannedInjection, place: int) -> Iterator[Block]:
+        say, injection = self.say, one.injection
+        assert one.timed is not None
+        assert one.drawn is not None
+        patient, clinic = one.timed.patient, one.timed.clinic
+        yield Heading(2, say("medicine.heading", place=place, count=self.count, medicine=injection.drug.name))
+        yield Paragraph(say("medicine.when", said=lambda spoken: spoken.said(patient)))
+        if isinstance(injection.timing, After):
+            yield Cautions((say("medicine.provisional", gap=injection.timing.gap),))
+        if clinic.wall != patient.wall:
+            yield Paragraph(say("medicine.clinic-clock", said=lambda spoken: spoken.moment(clinic)))
+        yield Paragraph(
+            say(
+                "medicine.dose",
+                dose=lambda spoken: spoken.amount(injection.dose),
+                words=lambda spoken: dose_words(injection.dose, spoken.code),
+            )
+        )
+        yield Paragraph(say("medicine.route", route=lambda spoken: spoken.word(f"routes.{injection.route}")))
+        yield from self._water(one)
+        yield from self._fills(one, one.drawn.fills, one.drawn.vials or 1)
+
+    def _water(self, one: PlannedInjection) -> Iterator[Block]:
+        if one.diluent is None or one.box is None or one.drawn is None:
+            return
+        kind, many = one.box.product.facts["diluent"].value, "one" if one.drawn.vials == 1 else "many"
+        yield Paragraph(
+            self.say(f"medicine.water-{many}", water=one.diluent, diluent=lambda spoken: spoken.amount(kind))
+        )
+        if one.around.supplied and one.around.supplied > one.diluent:
+            yield Paragraph(self.say("medicine.water-rest", diluent=lambda spoken: spoken.amount(kind)))
+
+    def _fills(self, one: PlannedInjection, fills: tuple[Fill, ...], vials: int) -> Iterator[Block]:
+        if len(fills) > 1:
+            dose = one.injection.dose
+            yield Paragraph(
+                self.say("medicine.several-fills", dose=lambda spoken: spoken.amount(dose), count=len(fills))
+            )
+        for place, fill in enumerate(fills, 1):
+            numbered = "-numbered" if len(fills) > 1 else ""
+            where = {"place": place, "count": len(fills)}
+            match fill.how:
+                case How.SPRAY:
+                    yield Paragraph(self.say("medicine.sprays", sprays=fill.sprays))
+                case How.SYRINGE:
+                    yield Paragraph(self.say(f"medicine.prefilled{numbered}", volume=fill.volume, **where))
+                case How.MARK | How.ALL:
+                    barrel = barrels()[fill.device]
+                    yield Paragraph(
+                        self.say(
+                            f"medicine.syringe{numbered}",
+                            syringe=partial(_barrel, barrel),
+                            **where,
+                        )
+                    )
+                    yield Paragraph(self._up_to(fill, barrel, place, vials))
+            if place == 1 or fill != fills[place - 2]:
+                yield device_picture(fill, self.speaker)
+
+    def _up_to(self, fill: Fill, barrel: Barrel, place: int, vials: int) -> Text:
+        if fill.how is How.ALL:
+            which = "left" if place > 1 else "vial" if vials == 1 else "vials"
+            return self.say(f"medicine.everything-{which}", volume=fill.volume, vials=vials)
+        if barrel.on_u100:
+            return self.say("medicine.stop-u100", mark=fill.mark, volume=fill.volume)
+        return self.say("medicine.stop-ml", volume=f"{fill.mark} mL")
+
+    def _number(self) -> Text:
+        name = self.night.night.clinic.name
+        return self.say(
+            "call.number", clinic=name, numbers=lambda spoken: numbers_to_call(self.plan, self.night, spoken)
+        )
+
+    def _cautions(self) -> Cautions:
+        route = "-nasal" if self.nasal else ""
+        who = "-helper" if self.plan.case.helper and not self.nasal else route
+        names = ("call.emergency", f"call.before{who}", f"call.unsure{route}")
+        return Cautions(tuple(self.say(name) for name in names))
+
+    def _stop(self) -> Iterator[Block]:
+        names = ", ".join(self.plan.case.order.stop)
+        yield Heading(2, self.say("stop.heading"))
+        yield Paragraph(self.say("stop.stop", names=names) if names else self.say("stop.nothing"))
+
+    def _boxes(self) -> Iterator[Block]:
+        """What is read off the boxes before anything is opened, as the first steps say it."""
+        yield Heading(2, self.say("first.heading"))
+        yield Paragraph(self.say("first.lead"))
+        found = [
+            said.do
+            for one in self.ones
+            for said in said_steps(one, "ready", self.speaker)
+            if said.step.code in _READ_OFF_THE_BOXES
+        ]
+        yield Points(tuple(dict.fromkeys(found)), ticked=True)
+
+    def _table(self) -> Iterator[Block]:
+        yield Heading(2, self.say("table.heading"))
+        things: Counter[Text] = Counter()
+        for one in self.ones:
+            for thing, count in self._things(one):
+                things[thing] += count
+        around = ["sharps"] if not self.nasal else ["tissue"]
+        skins = {one.taking.technique.skin for one in self.ones if one.taking and one.injection.route != "nasal"}
+        around += ["wipe"] * ("wipe" in skins) + ["soap"] * ("soap and water" in skins) + ["clock"]
+        counted = [self.say("table.count", count=count, thing=self._in(thing)) for thing, count in things.items()]
+        yield Points((*counted, *(self.say(f"table.{name}") for name in around)))
+
+    def _in(self, text: Text) -> Callable[[Language], str]:
+        """A text as a figure of another, in the language that asks."""
+        return lambda spoken: plain(text.lines[self.speaker.languages.index(spoken)])
+
+    def _things(self, one: PlannedInjection) -> Iterator[tuple[Text, int]]:
+        assert one.box is not None
+        assert one.drawn is not None
+        assert one.taking is not None
+        form, taking, vials = one.box.product.form, one.taking, one.drawn.vials or 1
+        drawn = [fill for fill in one.drawn.fills if fill.how in (How.MARK, How.ALL)]
+        boxes = len(one.drawn.fills) if form is Form.SYRINGE else vials
+        name = f"{one.injection.drug.name}, {one.box.strength}"
+        yield self.say(f"table.{form.name.lower()}", name=lambda spoken: spoken.amount(name)), boxes
+        if taking.diluent:
+            yield self.say("table.water", diluent=lambda spoken: spoken.amount(taking.diluent)), vials
+        syringes = Counter(barrels()[fill.device] for fill in drawn)
+        if taking.mixing_syringe and taking.water:
+            syringes[taking.mixing_syringe] += vials
+        for barrel, count in syringes.items():
+            yield self.say("table.barrel", syringe=partial(_barrel, barrel)), count
+        needles = Counter({taking.mixing_needle: vials}) if taking.mixing_needle else Counter()
+        for needle in (taking.drawing_needle, taking.injection_needle):
+            if needle:
+                needles[needle] += len(drawn)
+        for needle, count in needles.items():
+            yield (
+                self.say(
+                    "table.needle",
+                    needle=partial(_needle, needle),
+                ),
+                count,
+            )
+
+    def _visit(self) -> Iterator[Block]:
+        plan = self.plan
+        if plan.slot_at is None or plan.slot is None:
+            return
+        solids, clear = plan.fasting
+        yield Heading(2, self.say("slot.heading"))
+        for name, at in (
+            (str(plan.slot.kind), plan.slot_at),
+            ("arrival", plan.arrival),
+            ("no-food", solids),
+            ("no-drink", clear),
+        ):
+            if at is not None:
+                yield Paragraph(self.say(f"slot.{name}", said=partial(_moment, at)))
+            if at is plan.slot_at:
+                yield Paragraph(self.say("slot.zone", zone=at.zone.name))
+
+    def _true_size(self) -> Iterator[Block]:
+        """The very syringes at true size, where the clinic measured them, with a ruler to check the print."""
+        clinic = self.night.night.clinic
+        fills = dict.fromkeys(
+            fill for one in self.ones if one.drawn for fill in one.drawn.fills if fill.how is How.MARK and fill.volume
+        )
+        measured = [
+            (fill, barrel, length)
+            for fill in fills
+            if (length := clinic.scale_length(barrel := barrels()[fill.device])) is not None
+        ]
+        if not measured:
+            return
+        say = self.say
+        yield NewPage()
+        yield Heading(2, say("size.heading"))
+        yield Paragraph(say("size.print"))
+        yield Picture(RulerSeen(), str(say("alt.ruler")), size=OWN_SIZE)
+        yield Paragraph(say("size.lay"))
+        for fill, barrel, length in measured:
+            assert fill.volume is not None
+            mark = mark_words(fill, barrel, self.speaker.first)
+            caption = say("size.true", syringe=partial(_barrel, barrel))
+            seen = SyringeSeen(barrel, fill.volume, length)
+            yield Picture(seen, str(say("alt.syringe", mark=mark)), caption, OWN_SIZE)
+
+    def _in_order(self) -> Iterator[tuple[PlannedInjection, int, bool]]:
+        """What hands do, in order: medicines on one minute are all got ready before the first is given."""
+        placed = enumerate(self.ones, 1)
+        for _, grouped in groupby(placed, key=lambda entry: entry[1].timed.patient.utc if entry[1].timed else ""):
+            group = list(grouped)
+            yield from ((one, place, True) for place, one in group)
+            yield from ((one, place, False) for place, one in group)
+
+    @cached_property
+    def hands(self) -> tuple[Hands, ...]:
+        """The steps of every medicine, in the order of the page."""
+        return tuple(
+            Hands(
+                f"{place}/{self.count}",
+                ready,
+                step_rows(one, self.plan.case, "ready" if ready else "give", self.speaker),
+            )
+            for one, place, ready in self._in_order()
+        )
+
+    def _steps(self) -> Iterator[Block]:
+        seen: set[str] = set()
+        for (one, place, ready), part in zip(self._in_order(), self.hands, strict=True):
+            assert one.box is not None
+            many = "one" if len(part.rows) == 1 else "many"
+            if ready:
+                yield NewPage()
+            yield Heading(
+                2,
+                self.say(
+                    f"{'ready' if ready else 'give'}.heading-{many}",
+                    place=place,
+                    count=self.count,
+                    medicine=one.injection.drug.name,
+                    steps=len(part.rows),
+                ),
+            )
+            if ready:
+                yield from self._about(one, one.box.product.id in seen)
+                seen.add(one.box.product.id)
+            yield Steps(part.rows)
+
+    def _about(self, one: PlannedInjection, again: bool) -> Iterator[Block]:
+        say, box = self.say, one.box
+        assert box is not None
+        assert one.timed is not None
+        assert one.drawn is not None
+        form = box.product.form
+        lines = [say("ready.zone", zone=one.timed.patient.zone.name), say("ready.box", name=box.product.name)]
+        each = {Form.POWDER: "vial", Form.SYRINGE: "syringe", Form.SPRAY: "spray"}.get(form, "ml")
+        lines.append(say(f"ready.strength-{each}", strength=lambda spoken: spoken.amount(box.strength)))
+        if again:
+            lines.append(say("ready.new-one"))
+        if box.words:
+            lines.append(say("ready.words", words=box.words))
+        for name, at in (("lay-out", one.times.lay_out), ("mix" if form is Form.POWDER else "draw", one.times.mix_at)):
+            if at is not None and (name == "lay-out" or form in (Form.POWDER, Form.SOLUTION)):
+                lines.append(
+                    say(
+                        f"ready.{name}",
+                        clock=partial(_day_and_clock, at),
+                    )
+                )
+        if one.drawn.vials is not None and (one.drawn.vials > 1 or form is Form.POWDER):
+            lines.append(say("ready.vials", vials=one.drawn.vials))
+        if one.drawn.left and form in (Form.POWDER, Form.SOLUTION):
+            lines.append(say("ready.stays", left=one.drawn.left))
+            keep = one.keep
+            lines.append(
+                say("ready.throw")
+                if keep is None
+                else say("ready.keep", date=lambda spoken: spoken.date(keep.last_date))
+            )
+        return map(Paragraph, lines)
+
+    def _sources(self) -> list[str]:
+        facts = (
+            fact
+            for one in self.ones
+            if one.box is not None
+            for fact in (
+                one.box.product.fact("content"),
+                one.box.product.fact("concentration"),
+                one.rule.words if one.rule else None,
+            )
+        )
+        return list(dict.fromkeys(fact.cite() for fact in facts if fact is not None))
+
+
+def _moment(at: Moment, spoken: Language) -> str:
+    return spoken.moment(at)
+
+
+def _day_and_clock(at: Moment, spoken: Language) -> str:
+    return spoken.word("ready.day-clock", day=spoken.day(at), clock=spoken.clock_time(at))
+
+
+def _needle(needle: Needle, spoken: Language) -> str:
+    return spoken.part("needle", gauge=needle.gauge, length=needle.length_mm)
+
+
+def _digits(fill: Fill) -> str:
+    """What is read on the syringe or bottle, in digits: the mark, the volume, the number of sprays."""
+    if fill.how is How.MARK:
+        return str(fill.mark) if barrels()[fill.device].on_u100 else f"{fill.mark} mL"
+    return f"{fill.sprays} ×" if fill.how is How.SPRAY else str(fill.volume)
+
+
+def _barrel(barrel: Barrel, spoken: Language) -> str:
+    if not barrel.on_u100:
+        return spoken.word("medicine.ml", capacity=barrel.capacity, step=barrel.step)
+    step, largest = barrel.mark(barrel.step), number_text(barrel.mark(barrel.capacity).value)
+    many = "one" if step.value == 1 else "many"
+    return spoken.word(f"medicine.u100-{many}", capacity=barrel.capacity, step=step, largest=largest)

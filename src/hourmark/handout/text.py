@@ -1,0 +1,81 @@
+"""The page as plain text: every paragraph one line, in the same words as on paper, so that it can be checked back."""
+
+from collections.abc import Iterable, Iterator
+
+from hourmark.handout.content import (
+    Block,
+    Card,
+    Cautions,
+    Columns,
+    Heading,
+    NewPage,
+    Paragraph,
+    Picture,
+    Points,
+    Sheet,
+    StepRow,
+    Steps,
+    Text,
+    plain,
+)
+
+BESIDE = "= "
+"""Begins the English line that stands beside one whose translation nobody has signed."""
+
+
+def sheet_text(sheet: Sheet) -> str:
+    """The whole page; of a drawing only what stands under it."""
+    return "\n".join((*_lines(sheet), ""))
+
+
+def _lines(sheet: Sheet) -> Iterator[str]:
+    yield from _said(sheet.draft)
+    for block in sheet.blocks:
+        yield from _block(block)
+    yield ""
+    yield from _said(sheet.draft)
+
+
+def _said(text: Text, before: str = "") -> Iterator[str]:
+    first, *beside = text.lines
+    yield f"{before}{plain(first)}"
+    for other in beside:
+        yield f"{BESIDE}{plain(other)}"
+
+
+def _block(block: Block) -> Iterator[str]:
+    match block:
+        case Heading(_, text):
+            yield ""
+            yield from _said(text)
+        case Paragraph(text):
+            yield from _said(text)
+        case Cautions(items):
+            for item in items:
+                yield from _said(item, "! ")
+        case Points(items):
+            for item in items:
+                yield from _said(item, "- ")
+        case Steps(rows):
+            for row in rows:
+                yield from _step(row)
+        case Card(blocks):
+            yield from _all(blocks)
+        case Columns(left, right):
+            yield from _all((*left, *right))
+        case Picture(caption=Text() as caption):
+            yield from _said(caption)
+        case Picture() | NewPage():
+            return
+
+
+def _all(blocks: Iterable[Block]) -> Iterator[str]:
+    for block in blocks:
+        yield from _block(block)
+
+
+def _step(row: StepRow) -> Iterator[str]:
+    if row.warn is not None:
+        yield from _said(row.warn, "! ")
+    yield from _said(row.do)
+    yield from _said(row.see, "-> ")
