@@ -1,13 +1,13 @@
-"""The plan of a night with its recheck: every draft is worked back from its printed words before anybody sees it."""
+"""The plan of a night with its recheck: every page is worked back from its printed words before anybody sees it."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from hourmark.exchange.draft import draft_text
-from hourmark.finding import worst_first
+from hourmark.finding import Finding, worst_first
+from hourmark.handout import Sheet, patient_sheet, sheet_text
 from hourmark.order import After, ClockTime, Injection, Lead, Night, Order
-from hourmark.plan import CasePlan, NightPlan, plan_night
+from hourmark.plan import CasePlan, NightPlan, PlannedInjection, plan_night
 from hourmark.recheck import Facts, Ordered, TheatreSlot, recheck
 
 
@@ -19,11 +19,19 @@ def plan_checked(night: Night) -> NightPlan:
 
 
 def _checked(case: CasePlan, plan: NightPlan, facts: Facts) -> CasePlan:
-    disagreements = recheck(draft_text(case, plan), facts) if not case.refused else ()
+    if case.refused:
+        return case
+    page = patient_sheet(case, plan)
+    disagreements = recheck(sheet_text(page), facts, page.language)
     if not disagreements:
         return case
     placed = (finding.at(f"case {case.case.id}") for finding in disagreements)
     return replace(case, findings=worst_first((*case.findings, *placed)))
+
+
+def page_rechecked(page: Sheet, words: str, case: CasePlan, plan: NightPlan) -> tuple[Finding, ...]:
+    """Every disagreement of a finished page's words, as read back from it, with what the file says of the case."""
+    return tuple(finding.at(f"case {case.case.id}") for finding in recheck(words, facts_of(case, plan), page.language))
 
 
 def facts_of(case: CasePlan, plan: NightPlan) -> Facts:
@@ -42,14 +50,37 @@ def _facts_by_case(plan: NightPlan) -> dict[str, Facts]:
 
 
 def _facts(case: CasePlan, plan: NightPlan, table: Mapping[str, Any], slot: Mapping[str, Any]) -> Facts:
-    order = case.case.order
+    order, clinic = case.case.order, plan.night.written.get("clinic", {})
     raw = table.get("order", {}).get("injections") or [{}] * len(order.injections)
+    rules, kit = clinic.get("rules", {}), table.get("kit", {})
     return Facts(
         ordered=tuple(_ordered(injection, order, text) for injection, text in zip(order.injections, raw, strict=True)),
         zone=table.get("zone", case.case.zone.name),
         slot=_slot(case, plan, slot),
         syringes=tuple(syringe.barrel.id for syringe in case.case.kit.syringes),
+        needles=tuple(
+            (str(needle["gauge"]), str(needle["length"]).removesuffix(" mm")) for needle in kit.get("needles", ())
+        ),
+        words=tuple(box["words"] for box in kit.get("products", ()) if "words" in box),
+        lay_out=rules.get("lay_out"),
+        mixing=rules.get("mixing"),
+        largest_gap=table.get("order", {}).get("largest_gap"),
+        technique=_technique(rules.get("technique", {}), case.injections),
+        phones=tuple(phone["number"] for phone in clinic.get("phones", ())),
     )
+
+
+_SIGNED = {"dissolve": "dissolve_seconds", "wait": "wait_seconds", "drying": "drying_seconds"}
+
+
+def _technique(signed: Mapping[str, Any], ones: Iterable[PlannedInjection]) -> dict[str, str]:
+    """The figures of the technique by name: the label's where one of the boxes has it, else the signed one."""
+    figures = {name: str(signed[key]) for name, key in _SIGNED.items() if key in signed}
+    for box in (one.box for one in ones if one.box is not None):
+        for name in ("dissolve", "wait", "pumps", "tilt", "angle", "site"):
+            if (fact := box.product.fact(f"technique-{name}")) is not None:
+                figures[name] = str(fact.value)
+    return figures
 
 
 def _slot(case: CasePlan, plan: NightPlan, written: Mapping[str, Any]) -> TheatreSlot | None:

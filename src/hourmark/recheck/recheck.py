@@ -2,11 +2,12 @@
 
 import datetime as dt
 import re
-from collections.abc import Callable, Container, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Container, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from decimal import ROUND_CEILING, Decimal, localcontext
 
 from hourmark.finding import Finding, Level
+from hourmark.recheck.grammar import GRAMMARS, ROUTES, Grammar
 from hourmark.recheck.words import (
     Illegible,
     dose,
@@ -14,6 +15,8 @@ from hourmark.recheck.words import (
     millilitres,
     number,
     ordered_dose,
+    same_clock,
+    same_dose,
     span,
     strength,
     wall_instant,
@@ -21,10 +24,9 @@ from hourmark.recheck.words import (
 )
 
 _DIGITS = 28
-_LEFT = r"What stays in the vial: about (.+ mL)\. That is right\. Do not inject it\."
-_WATER = r"Water: (.+ mL) of [a-z ]+ into (?:the vial|each vial)\. Not more\."
-_EVERYTHING = r"Draw up everything that is .+, about (.+ mL)\. Inject all of it\."
 _SOURCE = "recheck: other code, from the printed words alone"
+_BESIDE = "= "
+"""Begins a line in English that stands beside its translation."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,36 +56,56 @@ class TheatreSlot:
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """What a page must work back to: the ordered medicines, where the patient is, the slot if any, the syringes at home by id."""
+    """What a page must work back to, in the file's own words.
+
+    The ordered medicines, where the patient is, the slot if any; at home: syringes by id, needles as gauge and length, words on the
+    boxes; signed: the spans for laying out and mixing, the largest gap, the figures of the technique by name; the clinic's numbers. None or an empty tuple where the file has none.
+    """
 
     ordered: tuple[Ordered, ...]
     zone: str
     slot: TheatreSlot | None
     syringes: tuple[str, ...] = ()
+    needles: tuple[tuple[str, str], ...] = ()
+    words: tuple[str, ...] = ()
+    lay_out: str | None = None
+    mixing: str | None = None
+    largest_gap: str | None = None
+    technique: Mapping[str, str] = field(default_factory=dict)
+    phones: tuple[str, ...] = ()
 
 
-def recheck(page: str, facts: Facts) -> tuple[Finding, ...]:
-    """Every disagreement between a draft's printed words and the facts; none when all of it works back.
+def recheck(page: str, facts: Facts, language: str = "en") -> tuple[Finding, ...]:
+    """Every disagreement between a page's printed words and the facts; none when all of it works back.
 
-    What cannot be read is a disagreement.
+    Where the English stands beside a translation, both are read. What cannot be read is a disagreement.
     """
+    lines = [re.sub(r"^(?:[!-]|->) ", "", text.strip()) for text in page.splitlines()]
+    beside = [text.removeprefix(_BESIDE) for text in lines if text.startswith(_BESIDE)]
+    own = [text for text in lines if text and not text.startswith(_BESIDE)]
+    found = _in_language(own, facts, language)
+    return found if not beside else (*found, *_in_language(beside, facts, "en"))
+
+
+def _in_language(lines: Sequence[str], facts: Facts, language: str) -> tuple[Finding, ...]:
     with localcontext() as context:
         context.prec = _DIGITS
         try:
-            return tuple(_all(page, facts))
+            return tuple(_all(lines, facts, GRAMMARS[language]))
         except (Illegible, ArithmeticError, ValueError, KeyError) as error:
             return (_stop("recheck-illegible", f"The printed words cannot be worked back: {error}.", "page"),)
 
 
-def _all(page: str, facts: Facts) -> Iterator[Finding]:
-    medicines, ordered = _medicines(page), facts.ordered
+def _all(lines: Sequence[str], facts: Facts, grammar: Grammar) -> Iterator[Finding]:
+    medicines, ordered = _medicines(lines, grammar), facts.ordered
     if len(medicines) != len(ordered):
         yield _stop("recheck-count", f"{len(medicines)} medicines are printed, {len(ordered)} ordered.", "page")
         return
-    slot = _slot(page)
+    slot = _slot(lines, grammar)
     wanted = wall_instant(facts.slot.at, facts.slot.which, facts.slot.zone) if facts.slot else None
     if slot != wanted:
         yield _stop("recheck-slot", f"The printed slot is {slot}, the theatre's {wanted}.", "page")
+    yield from _around(lines, facts, grammar)
     given_at: dict[int, dt.datetime] = {}
     for printed in medicines:
         place = _place(printed, ordered, given_at)
@@ -92,15 +114,17 @@ def _all(page: str, facts: Facts) -> Iterator[Finding]:
                 "recheck-medicine", f"{printed.ordered} of {printed.drug} is printed, but not ordered so.", printed.drug
             )
             continue
-        given_at[place] = instant(printed.one("When: "), printed.one("Zone: "))
+        given_at[place] = instant(printed.one("when")[1], printed.zone, grammar)
         yield from _dose_and_route(printed, ordered[place], facts.syringes)
         yield from _minute(printed, ordered[place], given_at[place], slot)
-        if printed.one("Zone: ") != facts.zone:
+        yield from _times(printed, facts, given_at[place])
+        yield from _after_the_first(printed, ordered[place])
+        yield from _figures(printed, facts)
+        if printed.zone != facts.zone:
             yield _stop(
-                "recheck-zone",
-                f"The printed zone is {printed.one('Zone: ')}; she will be in {facts.zone}.",
-                printed.drug,
+                "recheck-zone", f"The printed zone is {printed.zone}; she will be in {facts.zone}.", printed.drug
             )
+    yield from _together(lines, facts, list(given_at.values()), grammar)
     for place, one in enumerate(ordered):
         if one.after is not None and {place, one.after[0]} <= given_at.keys():
             yield from _repeat(one, given_at[place] - given_at[one.after[0]])
@@ -108,11 +132,12 @@ def _all(page: str, facts: Facts) -> Iterator[Finding]:
 
 def _place(printed: "_Printed", ordered: Sequence[Ordered], taken: Container[int]) -> int | None:
     """The first medicine of the order, not yet taken, that reads as printed."""
+    amount = dose(printed.ordered, printed.grammar)
     return next(
         (
             place
             for place, one in enumerate(ordered)
-            if place not in taken and one.drug == printed.drug and ordered_dose(one.dose) == dose(printed.ordered)
+            if place not in taken and one.drug == printed.drug and ordered_dose(one.dose, printed.grammar) == amount
         ),
         None,
     )
@@ -120,55 +145,148 @@ def _place(printed: "_Printed", ordered: Sequence[Ordered], taken: Container[int
 
 @dataclass(frozen=True, slots=True)
 class _Printed:
+    """One medicine's lines: those of the front and of its preparation, then the steps of getting ready and of giving."""
+
     drug: str
     ordered: str
+    words: str
+    zone: str
     lines: tuple[str, ...]
     ready: tuple[str, ...]
+    give: tuple[str, ...]
+    grammar: Grammar
 
-    def one(self, start: str) -> str:
-        """What follows a line's opening words; exactly one such line."""
-        found = [line.removeprefix(start) for line in self.lines if line.startswith(start)]
+    def every(self, name: str) -> list[re.Match[str]]:
+        """Every line of that name."""
+        return [match for line in self.lines if (match := self.grammar.read(name, line))]
+
+    def one(self, name: str) -> re.Match[str]:
+        """The one line of that name."""
+        found = self.every(name)
         if len(found) != 1:
-            raise Illegible(f'{len(found)} lines begin with "{start}"')
+            raise Illegible(f'{len(found)} lines read as "{name}"')
         return found[0]
 
-    def every(self, pattern: str) -> list[re.Match[str]]:
-        """Every line that reads so."""
-        return [match for line in self.lines if (match := re.fullmatch(pattern, line))]
+    def step(self, name: str, lines: Sequence[str]) -> list[re.Match[str]]:
+        """Every step, or what is then seen, of that name."""
+        pattern = re.compile(self.grammar.steps[name])
+        return [match for line in lines if (match := pattern.fullmatch(line))]
+
+    def strength(self) -> tuple[Decimal, str, str]:
+        """Amount, kind, and what it is in."""
+        read = self.one("strength")
+        return strength(read["strength"], read["each"], self.grammar)
 
 
-def _medicines(page: str) -> list[_Printed]:
-    blocks = re.split(r"^MEDICINE \d+ of \d+: ", page, flags=re.MULTILINE)[1:]
-    printed = []
-    for block in blocks:
-        paragraphs = [tuple(line.strip() for line in part.splitlines()) for part in block.split("\n\n")]
-        lines = paragraphs[0]
-        given = [line for line in lines if line.startswith("Dose: ")]
-        match = re.fullmatch(r"Dose: (.+?) \(.+\)", given[0]) if len(given) == 1 else None
-        if match is None:
-            raise Illegible("a medicine has no dose")
-        ready = [part for part in paragraphs[1:] if part and part[0].startswith("GET READY ")]
-        if len(ready) != 1:
-            raise Illegible("a medicine is not got ready once")
-        printed.append(_Printed(lines[0], match[1], lines, ready[0]))
-    return printed
+_STEP = re.compile(r"(\d+)\. (?:[A-Z]+: (?=[A-ZÁÉÍÓÚ]))?(.+)")
 
 
-def _slot(page: str) -> dt.datetime | None:
-    said = re.findall(r"^Planned \w+: (.+)$", page, flags=re.MULTILINE)
-    zones = re.findall(r"^Clinic's zone: (.+)$", page, flags=re.MULTILINE)
+def _medicines(lines: Sequence[str], grammar: Grammar) -> list[_Printed]:
+    fronts, readies, gives = (_sections(lines, grammar, name) for name in ("medicine", "ready", "give"))
+    if not len(fronts) == len(readies) == len(gives):
+        raise Illegible(f"{len(fronts)} medicines, {len(readies)} got ready, {len(gives)} given")
+    return [
+        _medicine(place, len(fronts), parts, grammar)
+        for place, parts in enumerate(zip(fronts, readies, gives, strict=True), 1)
+    ]
+
+
+_Section = tuple[re.Match[str], list[str]]
+
+
+def _sections(lines: Sequence[str], grammar: Grammar, name: str) -> list[_Section]:
+    """The headings of that name, each with the lines down to the next heading of any medicine, in order of their places."""
+    found: list[_Section] = []
+    inside = False
+    for line in lines:
+        if heading := grammar.read(name, line):
+            found.append((heading, []))
+            inside = True
+        elif any(grammar.read(other, line) for other in ("medicine", "ready", "give", "end")):
+            inside = False
+        elif inside:
+            found[-1][1].append(line)
+    return sorted(found, key=lambda section: int(section[0]["place"]))
+
+
+def _medicine(place: int, count: int, parts: tuple[_Section, ...], grammar: Grammar) -> _Printed:
+    drugs = {heading["drug"] for heading, _ in parts}
+    if len(drugs) != 1 or {(heading["place"], heading["count"]) for heading, _ in parts} != {(str(place), str(count))}:
+        raise Illegible(f"medicine {place} of {count} is not the same in its headings")
+    (_, front), (ready_heading, ready), (give_heading, give) = parts
+    start = next((at for at, line in enumerate(ready) if _STEP.fullmatch(line)), len(ready))
+    lines = (*front, *ready[:start])
+    given = [match for line in lines if (match := grammar.read("dose", line))]
+    zones = [match[1] for line in lines if (match := grammar.read("zone", line))]
+    if len(given) != 1 or len(zones) != 1:
+        raise Illegible("a medicine has not one dose and one zone")
+    return _Printed(
+        drugs.pop(),
+        given[0]["dose"],
+        given[0]["words"],
+        zones[0],
+        lines,
+        _numbered(ready[start:], int(ready_heading["steps"])),
+        _numbered(give, int(give_heading["steps"])),
+        grammar,
+    )
+
+
+def _numbered(lines: Sequence[str], count: int) -> tuple[str, ...]:
+    """The steps without their numbers, and what is seen after each; they run from 1 to as many as the heading says."""
+    read: list[str] = []
+    expected = 1
+    for line in lines:
+        step = _STEP.fullmatch(line)
+        if step and int(step[1]) == expected:
+            expected += 1
+            read.append(step[2])
+        elif step:
+            raise Illegible(f"step {step[1]} stands where step {expected} belongs")
+        else:
+            read.append(line)
+    if expected != count + 1:
+        raise Illegible(f"{expected - 1} steps are printed, and {count} announced")
+    return tuple(read)
+
+
+def _slot(lines: Sequence[str], grammar: Grammar) -> dt.datetime | None:
+    said = [match[1] for line in lines if (match := grammar.read("slot", line))]
+    zones = [match[1] for line in lines if (match := grammar.read("slot-zone", line))]
     if not said and not zones:
         return None
     if len(said) != 1 or len(zones) != 1:
-        raise Illegible("the slot is not printed once with its zone")
-    return instant(said[0], zones[0])
+        raise Illegible("the slot is not printed one time with its zone")
+    return instant(said[0], zones[0], grammar)
+
+
+def _around(lines: Sequence[str], facts: Facts, grammar: Grammar) -> Iterator[Finding]:
+    """The number to call is one of the clinic's."""
+    numbers = [match[1] for line in lines if (match := grammar.read("number", line))]
+    if len(numbers) != 1:
+        raise Illegible("the number to call is not printed one time")
+    for said in re.split(grammar.lines["or"], numbers[0]):
+        if said not in facts.phones and not re.fullmatch(grammar.lines["number-open"], said):
+            yield _stop("recheck-number", f"{said} is not a number of this clinic.", "page")
+
+
+def _together(
+    lines: Sequence[str], facts: Facts, given_at: Sequence[dt.datetime], grammar: Grammar
+) -> Iterator[Finding]:
+    """The largest gap is printed where several fall on one minute, as ordered, and nowhere else."""
+    said = [span(match[1]) for line in lines if (match := grammar.read("together", line))]
+    several = facts.largest_gap is not None and len(set(given_at)) < len(given_at)
+    if said != ([span(facts.largest_gap or "")] if several else []):
+        yield _stop("recheck-steps", f"{said} apart is printed, {facts.largest_gap} ordered.", "page")
 
 
 def _dose_and_route(printed: _Printed, order: Ordered, at_home: Sequence[str]) -> Iterator[Finding]:
-    route = printed.one("Route: ").partition(" (")[0]
-    if route != order.route:
+    route = printed.one("route")[1]
+    if ROUTES.get(route, route) != order.route:
         yield _stop("recheck-route", f"The printed route is {route}, the ordered one {order.route}.", printed.drug)
-    wanted, kind = ordered_dose(order.dose)
+    if not same_dose(printed.words, printed.ordered, printed.grammar):
+        yield _stop("recheck-dose", f'"{printed.words}" is not {printed.ordered}.', printed.drug)
+    wanted, kind = ordered_dose(order.dose, printed.grammar)
     given, given_kind = _given(printed)
     _at_home(printed, at_home)
     _fewest_vials(printed, wanted)
@@ -178,8 +296,12 @@ def _dose_and_route(printed: _Printed, order: Ordered, at_home: Sequence[str]) -
             f"Worked back, the printed water and marks give {given}, not {wanted} ({kind}).",
             printed.drug,
         )
+    for said in printed.every("in-all"):
+        if said["dose"] != printed.ordered or int(said["fills"]) != len(_parts(printed)):
+            yield _stop("recheck-dose", f'"{said[0]}" is not the printed dose in its parts.', printed.drug)
     yield from _stays(printed)
     yield from _steps(printed)
+    yield from _place_on_the_body(printed, order.route)
 
 
 def _minute(printed: _Printed, order: Ordered, at: dt.datetime, slot: dt.datetime | None) -> Iterator[Finding]:
@@ -193,7 +315,7 @@ def _minute(printed: _Printed, order: Ordered, at: dt.datetime, slot: dt.datetim
                 printed.drug,
             )
     if order.clock is not None:
-        local = at.astimezone(zone(printed.one("Zone: ")))
+        local = at.astimezone(zone(printed.zone))
         if f"{local:%Y-%m-%d %H:%M}" != order.clock:
             yield _stop(
                 "recheck-minute",
@@ -202,41 +324,55 @@ def _minute(printed: _Printed, order: Ordered, at: dt.datetime, slot: dt.datetim
             )
 
 
+def _times(printed: _Printed, facts: Facts, at: dt.datetime) -> Iterator[Finding]:
+    """When to lay out and to begin, and the minute before which nothing is injected."""
+    for name, before in (("lay-out", facts.lay_out), ("mix", facts.mixing)):
+        for said in printed.every(name):
+            local = (at - span(before or "0 min")).astimezone(zone(printed.zone))
+            day = printed.grammar.days[local.weekday()]
+            if before is None or said["day"] != day or not same_clock(said["at"], local, printed.grammar):
+                yield _stop("recheck-minute", f'"{said[0]}" is not {before} before the minute.', printed.drug)
+    local = at.astimezone(zone(printed.zone))
+    waits = [found[1] for name in ("wait", "clock-seen") for found in printed.step(name, printed.give)]
+    if len(waits) != 2 or not all(same_clock(said, local, printed.grammar) for said in waits):
+        yield _stop("recheck-minute", f"The steps wait for {waits}, not for the printed minute.", printed.drug)
+
+
+def _after_the_first(printed: _Printed, order: Ordered) -> Iterator[Finding]:
+    """A repeat says how long after the actual first it is; nothing else does."""
+    said = [span(found[1]) for found in printed.every("provisional")]
+    if said != ([span(order.after[1])] if order.after is not None else []):
+        yield _stop("recheck-minute", f"{said} after the first is printed, {order.after} ordered.", printed.drug)
+
+
 def _repeat(order: Ordered, gap: dt.timedelta) -> Iterator[Finding]:
     assert order.after is not None
     if gap != span(order.after[1]):
-        yield _stop(
-            "recheck-minute",
-            f"The repeat is printed {gap} after the first, not {order.after[1]}.",
-            order.drug,
-        )
+        yield _stop("recheck-minute", f"The repeat is printed {gap} after the first, not {order.after[1]}.", order.drug)
 
 
 def _fewest_vials(printed: _Printed, wanted: Decimal) -> None:
     """A powder takes as few vials as hold the dose."""
-    amount, _, each = strength(printed.one("Strength: "))
-    if each == "vial" and number(printed.one("Vials: ")) != (wanted / amount).to_integral_value(ROUND_CEILING):
-        raise Illegible(f"{printed.one('Vials: ')} vials of {amount} for {wanted}")
+    amount, _, each = printed.strength()
+    if each == "vial" and number(printed.one("vials")[1]) != (wanted / amount).to_integral_value(ROUND_CEILING):
+        raise Illegible(f"{printed.one('vials')[1]} vials of {amount} for {wanted}")
 
 
 def _given(printed: _Printed) -> tuple[Decimal, str]:
-    amount, kind, each = strength(printed.one("Strength: "))
+    amount, kind, each = printed.strength()
     if each == "syringe":
-        syringes = printed.every(r"Prefilled syringe(?: \d+ of \d+)?: inject all of it \((.+)\)\.")
+        syringes = printed.every("prefilled")
         if not all(millilitres(one[1]) for one in syringes):
             raise Illegible("a prefilled syringe of nothing")
         return amount * len(syringes), kind
     if each == "spray":
-        return amount * number(printed.one("Sprays: ")), kind
+        return amount * number(printed.one("sprays")[1]), kind
     volumes = _read_off(printed)
     if each == "mL":
         return amount * sum(volumes), kind
-    vials = number(printed.one("Vials: "))
-    water = printed.every(_WATER)
-    if len(water) != 1:
-        raise Illegible("the water is not printed once")
-    in_vials = millilitres(water[0][1]) * vials
-    if everything := printed.every(_EVERYTHING):
+    vials = number(printed.one("vials")[1])
+    in_vials = millilitres(printed.one("water")["water"]) * vials
+    if everything := printed.every("everything"):
         if sum(volumes) + millilitres(everything[0][1]) != in_vials:
             raise Illegible("everything is not what was mixed")
         return amount * vials, kind
@@ -247,12 +383,12 @@ def _given(printed: _Printed) -> tuple[Decimal, str]:
 
 def _stays(printed: _Printed) -> Iterator[Finding]:
     """What is said to stay in the vials of a mixed powder is what is left of the mix."""
-    water = printed.every(_WATER)
+    water = printed.every("water")
     if not water:
         return
-    said = printed.every(_LEFT)
-    all_in = printed.every(_EVERYTHING)
-    left = Decimal(0) if all_in else millilitres(water[0][1]) * number(printed.one("Vials: ")) - sum(_read_off(printed))
+    said = printed.every("left")
+    in_vials = millilitres(water[0]["water"]) * number(printed.one("vials")[1])
+    left = Decimal(0) if printed.every("everything") else in_vials - sum(_read_off(printed))
     if sum(millilitres(one[1]) for one in said) != left:
         yield _stop(
             "recheck-left", f"Worked back, {left} mL stays in the vial, which is not what is printed.", printed.drug
@@ -261,70 +397,126 @@ def _stays(printed: _Printed) -> Iterator[Finding]:
 
 def _steps(printed: _Printed) -> Iterator[Finding]:
     """The steps say the same strength, water, marks, rest and sprays as the lines above them, as often and in the same order."""
-    text = "\n".join(printed.ready)
-    for pattern, wanted in _STEPS:
-        said = [found for found in re.findall(pattern, text) if "water vial" not in found]
-        if pattern.startswith("It must say"):
-            said = said[:1]
+    for name, wanted in _REPEATED:
+        said = [_first_group(found) for found in printed.step(name, printed.ready)]
         if said != wanted(printed):
             yield _stop("recheck-steps", f"The steps say {said}, the lines above them {wanted(printed)}.", printed.drug)
 
 
-def _bare(printed_strength: str) -> str:
-    return re.sub(r" in each (?:vial|syringe|spray)$", "", printed_strength)
+def _first_group(found: re.Match[str]) -> str:
+    if "drug" in found.groupdict():
+        return f"{found['drug']}, {found['strength']}"
+    return found[1]
 
 
 def _largest(barrel: re.Match[str]) -> str:
-    return barrel["largest"] or f"{barrel['capacity']} mL"
+    return barrel["largest"] or f"{_capacity(barrel)} mL"
+
+
+def _capacity(barrel: re.Match[str]) -> str:
+    groups = barrel.groupdict()
+    return str(groups.get("capacity") or groups["capacity_ml"])
 
 
 def _marks(printed: _Printed) -> list[str]:
-    return [
-        f"mark {found['mark']}" if found["mark"] else f"{found['plain']} mL" for found in printed.every(_MARK.pattern)
-    ]
+    """The printed marks as the steps say them: with their word on a unit barrel, with their unit elsewhere."""
+    word = "marca" if printed.grammar is GRAMMARS["es"] else "mark"
+    return [f"{word} {found['mark']}" if found["mark"] else f"{found['plain']} mL" for found in printed.every("mark")]
 
 
-_BARREL = re.compile(
-    r"Syringe(?: \d+ of \d+)?: (?P<capacity>[\d.]+) mL "
-    r"(?:U-100 syringe, lines every (?P<marks>[\d.]+) marks?, largest number (?P<largest>\d+)"
-    r"|syringe, lines every (?P<step>[\d.]+) mL) \(new\)"
-)
-_MARK = re.compile(r"Stop at: (?:mark (?P<mark>[\d.]+) \((?P<volume>[\d.]+) mL\)|(?P<plain>[\d.]+) mL)")
-
-
-_STEPS: tuple[tuple[str, Callable[[_Printed], list[str]]], ...] = (
-    (r"It must say: (.+)\. ->", lambda one: [f"{one.drug}, {_bare(one.one('Strength: '))}"]),
-    (r"Largest number: (.+)\. Lines", lambda one: [_largest(found) for found in one.every(_BARREL.pattern)[:1]]),
-    (r"Pull (.+ mL) of water", lambda one: [found[1] for found in one.every(_WATER)]),
-    (r"Push slowly until the top ring of the stopper is at (.+)\. ->", lambda one: _marks(one)),
-    (r"nearest the needle\. -> It is (.+?)\. If", lambda one: _marks(one)),
-    (r"About (.+ mL) stays in it", lambda one: [found[1] for found in one.every(_LEFT)]),
-    (
-        r"sprays you will take: (\d+)\.",
-        lambda one: [line.removeprefix("Sprays: ") for line in one.lines if line.startswith("Sprays: ")],
-    ),
+_REPEATED: tuple[tuple[str, Callable[[_Printed], list[str]]], ...] = (
+    ("says", lambda one: [f"{one.drug}, {one.one('strength')['strength']}"]),
+    ("water-says", lambda one: [found["kind"] for found in one.every("water")]),
+    ("largest", lambda one: [_largest(found) for found in one.every("barrel")[:1]]),
+    ("pull-water", lambda one: [found["water"] for found in one.every("water")]),
+    ("water-seen", lambda one: [found["water"] for found in one.every("water")]),
+    ("push-to", lambda one: _marks(one)),
+    ("it-is", lambda one: _marks(one)),
+    ("stays", lambda one: [found[1] for found in one.every("left")]),
+    ("sprays", lambda one: [found[1] for found in one.every("sprays")]),
 )
 """What the steps repeat of the lines above them: how it reads there, and what it must then be."""
 
 
+def _place_on_the_body(printed: _Printed, route: str) -> Iterator[Finding]:
+    """Each fill goes where the route says, and nowhere else."""
+    fills = len(_parts(printed))
+    sprays = sum(int(one[1]) for one in printed.every("sprays"))
+    wanted = {
+        "skin": fills if route == "subcutaneous" else 0,
+        "muscle": fills if route == "intramuscular" else 0,
+        "nose": sprays if route == "nasal" else 0,
+    }
+    said = {name: len(printed.step(name, printed.give)) for name in wanted}
+    if said != wanted:
+        yield _stop("recheck-route", f"The steps give it {said}, the route asks {wanted}.", printed.drug)
+
+
+def _parts(printed: _Printed) -> list[re.Match[str]]:
+    """The syringes that are filled or come filled, one line each."""
+    return [*printed.every("barrel"), *printed.every("prefilled")]
+
+
+_A_NUMBER = re.compile(r"\d[\d,]*(?:\.\d+)?")
+
+_AMOUNTS = ("strength", "box", "vials", "water", "barrel", "mark", "everything", "prefilled", "sprays", "left")
+
+
+def _figures(printed: _Printed, facts: Facts) -> Iterator[Finding]:
+    """Every number in a step stands also above the steps, on a box or needle at home, or in what was signed."""
+    hands = (*printed.ready, *printed.give)
+    known = {one for name in _AMOUNTS for line in printed.every(name) for one in _A_NUMBER.findall(line[0])}
+    known |= {one for syringe in facts.syringes for one in _A_NUMBER.findall(syringe.partition("-")[2])}
+    marks = {found["mark"] for found in printed.every("mark")}
+    parts = len(_parts(printed))
+    parts += sum(int(one[1]) for one in printed.every("sprays"))
+    known |= {str(part) for part in range(1, parts + 1)}
+    for line in hands:
+        rest = line
+        for pattern in (*_timed(printed.grammar), printed.grammar.needle):
+            rest = re.sub(pattern, "", rest)
+        if strange := [one for one in _A_NUMBER.findall(rest) if one not in known]:
+            yield _stop(
+                "recheck-steps", f'"{line}" says {", ".join(strange)}, which stands nowhere else.', printed.drug
+            )
+        if strange := [one for one in re.findall(printed.grammar.mark_in_words, line) if one not in marks]:
+            yield _stop("recheck-steps", f'"{line}" says mark {strange[0]}, which is not printed above.', printed.drug)
+        for needle in re.findall(printed.grammar.needle, line):
+            if needle not in facts.needles:
+                yield _stop("recheck-steps", f'"{line}" names a needle that is not at home.', printed.drug)
+    for name, pattern in printed.grammar.technique.items():
+        for found in (match for line in hands if (match := re.search(pattern, line))):
+            if _A_NUMBER.findall(found[1]) != _A_NUMBER.findall(facts.technique.get(name, "")):
+                yield _stop("recheck-steps", f'"{found[0]}" is neither signed nor on the label.', printed.drug)
+    for said in printed.every("words"):
+        if said[1] not in facts.words:
+            yield _stop("recheck-medicine", f'"{said[1]}" is not what was read off a box.', printed.drug)
+
+
+def _timed(grammar: Grammar) -> Iterator[str]:
+    """What holds numbers that are compared elsewhere: clock times and the figures of the technique."""
+    yield grammar.clock
+    yield from grammar.technique.values()
+
+
 def _at_home(printed: _Printed, at_home: Sequence[str]) -> None:
     """Every printed barrel is one of those at home, and no more of them are filled than the volume needs."""
-    barrels = printed.every(_BARREL.pattern)
+    barrels = printed.every("barrel")
     for barrel in barrels:
         unit, step = ("u100", barrel["marks"]) if barrel["largest"] else ("mL", barrel["step"])
-        name = f"{unit}-{barrel['capacity']}mL-{step}" if barrel["largest"] else f"{unit}-{barrel['capacity']}-{step}"
+        name = f"{unit}-{_capacity(barrel)}mL-{step}" if barrel["largest"] else f"{unit}-{_capacity(barrel)}-{step}"
         if name not in at_home:
             raise Illegible(f"a {barrel[0]} is not at home")
-    everything = [millilitres(one[1]) for one in printed.every(_EVERYTHING)]
+    everything = [millilitres(one[1]) for one in printed.every("everything")]
     volume = sum(_read_off(printed) + everything)
-    if barrels and len(barrels) != (volume / number(barrels[0]["capacity"])).to_integral_value(ROUND_CEILING):
+    if barrels and len(barrels) != (volume / number(_capacity(barrels[0]))).to_integral_value(ROUND_CEILING):
         raise Illegible(f"{len(barrels)} fills for {volume} mL")
 
 
 def _read_off(printed: _Printed) -> list[Decimal]:
     """The volume of every fill to a mark; the two printed forms of a U-100 mark must agree."""
-    barrels, marks = printed.every(_BARREL.pattern), printed.every(_MARK.pattern)
-    if printed.every(_EVERYTHING) and len(barrels) == len(marks) + 1:
+    barrels, marks = printed.every("barrel"), printed.every("mark")
+    if printed.every("everything") and len(barrels) == len(marks) + 1:
         barrels = barrels[:-1]
     if len(barrels) != len(marks):
         raise Illegible(f"{len(barrels)} syringes, {len(marks)} marks")
@@ -332,7 +524,7 @@ def _read_off(printed: _Printed) -> list[Decimal]:
 
 
 def _fill(barrel: re.Match[str], mark: re.Match[str]) -> Decimal:
-    capacity = number(barrel["capacity"])
+    capacity = number(_capacity(barrel))
     on_units = barrel["largest"] is not None
     if on_units != (mark["mark"] is not None):
         raise Illegible("a mark is read on a barrel with another scale")
@@ -357,6 +549,6 @@ def _stop(code: str, what: str, where: str) -> Finding:
         what,
         "Release nothing and inject nothing from this plan. This is a fault in the program: tell whoever keeps hourmark; plan by hand with a second person.",
         where,
-        "two independent computations agree",
+        "the printed words alone must give the ordered dose and minute",
         _SOURCE,
     )

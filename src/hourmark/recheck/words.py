@@ -1,4 +1,4 @@
-"""Reading the printed words: numbers, clock times, zones, syringes. Everything unclear raises Illegible."""
+"""Reading the printed words: numbers, amounts, clock times, zones. Everything unclear raises Illegible."""
 
 import datetime as dt
 import re
@@ -6,21 +6,7 @@ from decimal import Decimal
 from importlib.resources import files
 from zoneinfo import ZoneInfo
 
-_MONTHS = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-]
-_DAYS = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"]
+from hourmark.recheck.grammar import EACH, Grammar
 
 
 class Illegible(Exception):
@@ -34,22 +20,24 @@ def number(text: str) -> Decimal:
     return Decimal(text.replace(",", ""))
 
 
-def dose(text: str) -> tuple[Decimal, str]:
+def dose(text: str, grammar: Grammar) -> tuple[Decimal, str]:
     """A printed dose in micrograms or units, with its kind "mass" or "units"."""
-    match = re.fullmatch(r"([\d.,]+) (units?|mg|mcg)", text)
-    if match is None:
+    amount, _, unit = text.partition(" ")
+    unit = grammar.units.get(unit, unit)
+    if unit not in ("units", "mg", "mcg"):
         raise Illegible(f'"{text}" is not a dose')
-    value = number(match[1])
-    if match[2].startswith("unit"):
+    value = number(amount)
+    if unit == "units":
         return value, "units"
-    return (value * 1000 if match[2] == "mg" else value), "mass"
+    return (value * 1000 if unit == "mg" else value), "mass"
 
 
-def ordered_dose(text: str) -> tuple[Decimal, str]:
-    """A dose as an order may word it, with or without commas and with the longer unit names."""
+def ordered_dose(text: str, grammar: Grammar) -> tuple[Decimal, str]:
+    """A dose as an order may word it in English, with or without commas and with the longer unit names."""
     value, _, unit = text.partition(" ")
-    unit = {"microgram": "mcg", "micrograms": "mcg"}.get(unit, unit)
-    return dose(f"{Decimal(value.replace(',', '')):,f} {unit}")
+    unit = {"microgram": "mcg", "micrograms": "mcg", "unit": "units"}.get(unit, unit)
+    plain = {plain: said for said, plain in grammar.units.items()}
+    return dose(f"{Decimal(value.replace(',', '')):,f} {plain.get(unit, unit)}", grammar)
 
 
 def span(text: str) -> dt.timedelta:
@@ -79,13 +67,13 @@ def millilitres(text: str) -> Decimal:
     return number(match[1])
 
 
-def strength(text: str) -> tuple[Decimal, str, str]:
+def strength(printed: str, each: str | None, grammar: Grammar) -> tuple[Decimal, str, str]:
     """A printed strength: amount, kind, and what it is in: "vial", "syringe", "spray" or "mL"."""
-    if match := re.fullmatch(r"(.+) in each (vial|syringe|spray)", text):
-        return (*dose(match[1]), match[2])
-    if match := re.fullmatch(r"(.+)/mL", text):
-        return (*dose(match[1]), "mL")
-    raise Illegible(f'"{text}" is not a strength')
+    if each is not None:
+        return (*dose(printed, grammar), EACH.get(each, each))
+    if printed.endswith("/mL"):
+        return (*dose(printed.removesuffix("/mL"), grammar), "mL")
+    raise Illegible(f'"{printed}" is not a strength')
 
 
 def zone(name: str) -> ZoneInfo:
@@ -97,72 +85,108 @@ def zone(name: str) -> ZoneInfo:
         raise Illegible(f'"{name}" is not a zone') from error
 
 
-_SAID = re.compile(
-    r"(?:(?P<day>\w+) (?P<date>\d{1,2} \w+ \d{4}), (?P<twelve>\d{1,2}:\d{2} (?:am|pm|noon)) \((?P<clock>\d{2}:\d{2})\)"
-    r"|12:00 midnight \(00:00\) at the END of (?P<end>\w+ \d{1,2} \w+ \d{4}) and the START of (?P<start>\w+ \d{1,2} \w+ \d{4}))"
-    r"(?:, the (?P<which>FIRST|SECOND) time, (?:before|after) the clocks go back)?"
-    r"(?:, the night of (?P<evening>\w+) into (?P<morning>\w+))?"
-    r", (?P<city>.+) time"
-)
-
-
-def instant(said: str, zone_name: str) -> dt.datetime:
+def instant(said: str, zone_name: str, grammar: Grammar) -> dt.datetime:
     """The instant, in UTC, of a clock time as it is read out; every redundant word must agree with the others."""
-    match = _SAID.fullmatch(said)
+    match = re.fullmatch(grammar.said, said)
     if match is None:
         raise Illegible(f'"{said}" is not a time as it is read out')
     local = (
-        _midnight(match["end"], match["start"])
+        _midnight(match["end"], match["start"], grammar)
         if match["start"]
-        else _clock(match["day"], match["date"], match["twelve"], match["clock"])
+        else _date(match["date"], grammar) + _clock(match["twelve"], match["clock"], grammar)
     )
-    _night(local, match["evening"], match["morning"])
+    if match["day"] and grammar.days[local.weekday()] != match["day"]:
+        raise Illegible(f"{match['date']} is a {grammar.days[local.weekday()]}, not a {match['day']}")
+    _night(local, match["evening"], match["morning"], grammar)
     if match["city"] != zone_name.rpartition("/")[2].replace("_", " "):
-        raise Illegible(f'"{match["city"]} time" is not {zone_name}')
+        raise Illegible(f'"{match["city"]}" is not the place of {zone_name}')
     here = zone(zone_name)
     first, second = (local.replace(tzinfo=here, fold=fold).astimezone(dt.UTC) for fold in (0, 1))
     if first.astimezone(here).replace(tzinfo=None) != local:
         raise Illegible(f"{local:%H:%M} does not exist on that day in {zone_name}")
-    if (first != second) != (match["which"] is not None):
+    if (first != second) != bool(match["first"] or match["second"]):
         raise Illegible(
             f"{local:%H:%M} in {zone_name}: FIRST or SECOND belongs to a time that happens twice, and to no other"
         )
-    return second if match["which"] == "SECOND" else first
+    return second if match["second"] else first
 
 
-def _date(text: str) -> dt.datetime:
-    day, month, year = text.split()
-    if month not in _MONTHS:
+def same_clock(text: str, local: dt.datetime, grammar: Grammar) -> bool:
+    """Whether a printed clock time is that of a zoned time, FIRST or SECOND included."""
+    match = re.fullmatch(grammar.clock, text)
+    if match is None:
+        raise Illegible(f'"{text}" is not a clock time')
+    clock = _clock(match["twelve"], match["clock"], grammar)
+    which = "second" if match["second"] else "first" if match["first"] else None
+    twice = local.replace(fold=0).utcoffset() != local.replace(fold=1).utcoffset()
+    wanted = ("second" if local.fold else "first") if twice else None
+    return dt.timedelta(hours=local.hour, minutes=local.minute) == clock and which == wanted
+
+
+def _date(text: str, grammar: Grammar) -> dt.datetime:
+    day, month, year = text.replace(" de ", " ").split()
+    if month not in grammar.months:
         raise Illegible(f'"{month}" is not a month')
-    return dt.datetime(int(year), _MONTHS.index(month) + 1, int(day))
+    return dt.datetime(int(year), grammar.months.index(month) + 1, int(day))
 
 
-def _clock(day: str, date: str, twelve: str, clock: str) -> dt.datetime:
-    local = _date(date) + dt.timedelta(hours=int(clock[:2]), minutes=int(clock[3:]))
-    if _DAYS[local.weekday()] != day:
-        raise Illegible(f"{date} is a {_DAYS[local.weekday()]}, not a {day}")
-    hour = int(clock[:2])
-    half = "noon" if (hour, clock[3:]) == (12, "00") else "am" if hour < 12 else "pm"
-    if twelve != f"{hour % 12 or 12}:{clock[3:]} {half}":
+def _clock(twelve: str, clock: str, grammar: Grammar) -> dt.timedelta:
+    hour, minute = int(clock[:2]), clock[3:]
+    am, pm, noon, midnight = grammar.halves
+    half = {("12", "00"): noon, ("00", "00"): midnight}.get((clock[:2], minute), am if hour < 12 else pm)
+    if twelve != f"{hour % 12 or 12}:{minute} {half}":
         raise Illegible(f"{twelve} is not {clock}")
-    return local
+    return dt.timedelta(hours=hour, minutes=int(minute))
 
 
-def _midnight(end: str, start: str) -> dt.datetime:
-    before, after = (_date(text.partition(" ")[2]) for text in (end, start))
+def _midnight(end: str, start: str, grammar: Grammar) -> dt.datetime:
+    before, after = (_date(text.partition(" ")[2], grammar) for text in (end, start))
     if after - before != dt.timedelta(days=1):
         raise Illegible(f"{end} and {start} do not meet at midnight")
     for text, day in ((end, before), (start, after)):
-        if not text.startswith(_DAYS[day.weekday()]):
-            raise Illegible(f"{text} is a {_DAYS[day.weekday()]}")
+        if text.partition(" ")[0] != grammar.days[day.weekday()]:
+            raise Illegible(f"{text} is a {grammar.days[day.weekday()]}")
     return after
 
 
-def _night(local: dt.datetime, evening: str | None, morning: str | None) -> None:
+def _night(local: dt.datetime, evening: str | None, morning: str | None, grammar: Grammar) -> None:
     at_night = local.hour >= 18 or local.hour < 6
     if at_night != (evening is not None):
         raise Illegible(f"{local:%H:%M} and the name of a night do not go together")
     if evening is not None:
         first = local if local.hour >= 18 else local - dt.timedelta(days=1)
-        if [evening, morning] != [_DAYS[first.weekday()], _DAYS[(first.weekday() + 1) % 7]]:
-            raise Illegible(f"{local:%A %H:%M} is not in the night of {evening} into {morning}")
+        if [evening, morning] != [grammar.days[first.weekday()], grammar.days[(first.weekday() + 1) % 7]]:
+            raise Illegible(f"{local:%H:%M} is not in the night of {evening} into {morning}")
+
+
+_ENGLISH_ORDER = re.compile(r"( and |,)")
+
+
+_UNIT_WORDS = {
+    "en": {"mg": "milligram", "mcg": "microgram", "units": "unit"},
+    "es": {"mg": "miligramo", "mcg": "microgramo", "units": "unidad"},
+}
+_PLURALS = {"unidad": "unidades"}
+
+
+def same_dose(words: str, printed: str, grammar: Grammar) -> bool:
+    """Whether a dose in words is the printed one, its unit included. Digits after the point are read one by one."""
+    from num2words import num2words
+
+    language = grammar.words_language
+    amount, _, unit = printed.partition(" ")
+    one = _UNIT_WORDS[language][grammar.units.get(unit, unit)]
+    whole, _, part = amount.replace(",", "").partition(".")
+    said = num2words(int(whole), lang=language)
+    if part:
+        said += f" {'punto' if language == 'es' else 'point'} " + " ".join(
+            num2words(int(digit), lang=language) for digit in part
+        )
+    return _levelled(words) == _levelled(f"{said} {one if amount == '1' else _PLURALS.get(one, f'{one}s')}")
+
+
+def _levelled(words: str) -> str:
+    """Number words without what differs by habit or gender: "and", commas, "quinientas" for "quinientos", "una" for "uno"."""
+    plain = _ENGLISH_ORDER.sub(lambda found: " " if "and" in found[0] else "", words)
+    plain = re.sub(r"(c?ientas)\b", lambda found: found[0][:-2] + "os", plain)
+    return re.sub(r"\b(veinti)?(una|ún|un)\b", lambda found: f"{found[1] or ''}uno", plain)
