@@ -3,6 +3,7 @@
 import os
 import sys
 from pathlib import Path
+from typing import Literal
 
 import click
 
@@ -32,17 +33,48 @@ def cli() -> None:
 @click.argument("night", type=click.Path(path_type=Path))
 @click.option("--case", "case_id", metavar="ID", help="Show one case whole, with working and sources.")
 @click.option(
-    "--out", "folder", type=click.Path(path_type=Path), metavar="DIR", help="Write staff/night.json and a draft a case."
+    "--out",
+    "folder",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Write the pages: staff/ for the team, patients/CASE/ for each patient.",
 )
+@click.option(
+    "--language",
+    type=click.Choice(("en", "es")),
+    help="With --out: every page in this language, instead of each in the case's own.",
+)
+@click.option(
+    "--paper",
+    type=click.Choice(("a4", "letter")),
+    default="a4",
+    show_default=True,
+    help="With --out: the size of paper.",
+)
+@click.option("--only", multiple=True, metavar="ID", help="With --out: pages for this case alone; may be given again.")
+@click.option("--large", is_flag=True, help="With --out: 18 pt type for patients, instead of 14 pt.")
 @click.option(
     "--against", "old", type=click.Path(path_type=Path), metavar="OLD.json", help="List what moved since that plan."
 )
 @_JSON
-def plan(night: Path, case_id: str | None, folder: Path | None, old: Path | None, as_json: bool) -> None:
+def plan(
+    night: Path,
+    case_id: str | None,
+    folder: Path | None,
+    language: str | None,
+    paper: Literal["a4", "letter"],
+    only: tuple[str, ...],
+    large: bool,
+    old: Path | None,
+    as_json: bool,
+) -> None:
     """Plan every case of a night file, in time order."""
     from hourmark.cli.plan import run
+    from hourmark.exchange import Printing
 
-    sys.exit(run(night, case_id, folder, old, as_json))
+    if folder is None and (language or only or large or paper != "a4"):
+        raise click.UsageError("--language, --paper, --only and --large say how pages are printed: give --out DIR too.")
+    sys.exit(run(night, case_id, folder, Printing(language, paper, large, only), old, as_json))
 
 
 @cli.command()

@@ -1,8 +1,7 @@
 """hourmark plan and hourmark findings: a night file to its plan."""
 
 import sys
-from collections.abc import Iterator
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -20,16 +19,29 @@ from hourmark.cli.show import (
     unreadable,
 )
 from hourmark.clock import said
-from hourmark.dose import Drawn, Fill, How, Misstep
-from hourmark.exchange import Moved, findings_json, moved, plan_checked, plan_json, read_night, read_old, write_plan
+from hourmark.dose import Drawn, Misstep
+from hourmark.exchange import (
+    Moved,
+    Printing,
+    findings_json,
+    moved,
+    plan_checked,
+    plan_json,
+    read_night,
+    read_old,
+    write_plan,
+)
 from hourmark.exchange.answers import case_json, state
-from hourmark.finding import Finding, Level, Unreadable
-from hourmark.formulary import Form, barrels
+from hourmark.finding import Finding, Level, Unreadable, worst_first
+from hourmark.formulary import Form
+from hourmark.handout.staff import fill_words, in_time_order, take
 from hourmark.order import Night
 from hourmark.plan import CasePlan, NightPlan, PlannedInjection, worst_of
 
 
-def run(path: Path, case_id: str | None, folder: Path | None, old: Path | None, as_json: bool) -> int:
+def run(
+    path: Path, case_id: str | None, folder: Path | None, printing: Printing, old: Path | None, as_json: bool
+) -> int:
     """Answer, and the exit status."""
     night = read_night(path)
     if isinstance(night, tuple):
@@ -40,11 +52,16 @@ def run(path: Path, case_id: str | None, folder: Path | None, old: Path | None, 
     chosen = [case for case in night.cases if case.id == case_id]
     if case_id is not None and not chosen:
         return unread("plan", [_no_such_case(case_id, night)], as_json=as_json)
+    for name in printing.only:
+        if name not in [case.id for case in night.cases]:
+            return unread("plan", [_no_such_case(name, night, "--only")], as_json=as_json)
     plan = plan_checked(night)
     if plan.as_of is None:
         return _nothing_planned(plan, as_json)
-    if folder is not None and (refusal := write_plan(plan, folder)) is not None:
-        return unread("plan", [refusal], as_json=as_json)
+    if folder is not None and (refused := _written(plan, folder, printing)):
+        if any(finding.code == "out-refused" for finding in refused):
+            return unread("plan", refused, as_json=as_json)
+        plan, folder = replace(plan, findings=worst_first((*plan.findings, *refused))), None
     shown = [one for one in plan.cases if one.case.id == case_id]
     changes = moved(earlier, plan) if earlier is not None else None
     if as_json:
@@ -64,9 +81,18 @@ def run(path: Path, case_id: str | None, folder: Path | None, old: Path | None, 
     return _status(plan, shown)
 
 
-def _no_such_case(case_id: str, night: Night) -> Finding:
+def _no_such_case(case_id: str, night: Night, where: str = "--case") -> Finding:
     known = ", ".join(case.id for case in night.cases[:20])
-    return unreadable(Unreadable(f'"{case_id[:40]}" is not a case of this night.', f"Cases here: {known}."), "--case")
+    return unreadable(Unreadable(f'"{case_id[:40]}" is not a case of this night.', f"Cases here: {known}."), where)
+
+
+def _written(plan: NightPlan, folder: Path, printing: Printing) -> tuple[Finding, ...]:
+    """Write the pages; why not, where something is refused. A bar shows how far it is, once more than a second is left."""
+    from hourmark.cli.progress import Bar
+
+    wanted = sum(printing.wants(case.case.id) for case in plan.cases)
+    with Bar("Setting pages", wanted) as bar:
+        return write_plan(plan, folder, printing, bar.step)
 
 
 def _nothing_planned(plan: NightPlan, as_json: bool) -> int:
@@ -121,7 +147,7 @@ def _print_night(plan: NightPlan, folder: Path | None) -> None:
     )
     for heading in ("Inject (her clock)", "Case", "Medicine", "Take", "State", "Worst finding"):
         table.add_column(heading, overflow="fold")
-    for one, case in _in_time_order(plan):
+    for one, case in in_time_order(plan):
         table.add_row(*_row(one, case))
     console.print(table)
     console.print(_counts(plan))
@@ -129,15 +155,9 @@ def _print_night(plan: NightPlan, folder: Path | None) -> None:
     if plan.findings:
         print_findings(plan.findings)
     if folder is not None:
-        console.print(f"Written: {folder}/staff/night.json and a draft a case under {folder}/patients/")
-
-
-def _in_time_order(plan: NightPlan) -> Iterator[tuple[PlannedInjection, CasePlan]]:
-    """Injections by their minute; those without one last, in the order of the file."""
-    every = [(one, case) for case in plan.cases for one in case.injections]
-    return iter(
-        sorted(every, key=lambda pair: (pair[0].timed is None, pair[0].timed.patient.utc if pair[0].timed else ""))
-    )
+        console.print(
+            f"Written: {folder}/staff/ for the team, {folder}/patients/ with a folder a patient. All of it is a draft."
+        )
 
 
 def _row(one: PlannedInjection, case: CasePlan) -> tuple[str, ...]:
@@ -154,30 +174,10 @@ def _row(one: PlannedInjection, case: CasePlan) -> tuple[str, ...]:
         when,
         case.case.id,
         f"{injection.drug.name} {injection.dose}, {injection.route}",
-        "refused" if case.refused else _take(one.drawn, one),
+        "refused" if case.refused else take(one),
         state(case),
         f"{worst.level}: {worst.code}" if worst and worst.level is not Level.NOTE else "",
     )
-
-
-def _take(drawn: Drawn | None, one: PlannedInjection) -> str:
-    if drawn is None or drawn.stopped:
-        return "nothing: refused"
-    water = f" of {one.diluent} mix" if one.diluent else ""
-    return " + ".join(_fill(fill) for fill in drawn.fills) + water
-
-
-def _fill(fill: Fill) -> str:
-    match fill.how:
-        case How.MARK:
-            on = barrels()[fill.device]
-            return f"mark {fill.mark} ({fill.volume})" if on.on_u100 else f"{fill.mark} mL"
-        case How.ALL:
-            return f"all, about {fill.volume}"
-        case How.SYRINGE:
-            return "1 whole syringe"
-        case How.SPRAY:
-            return f"{fill.sprays} sprays"
 
 
 def _print_case(case: CasePlan, plan: NightPlan) -> None:
@@ -247,7 +247,7 @@ def _print_injection(one: PlannedInjection) -> None:
 
 def _print_drawn(drawn: Drawn) -> None:
     for fill in drawn.fills:
-        click.echo(f"  Take:    {_fill(fill)} with {fill.device}")
+        click.echo(f"  Take:    {fill_words(fill)} with {fill.device}")
     click.echo(f"  Gives:   {drawn.given}, {drawn.share} of the order")
     if drawn.tolerance is not None:
         click.echo(f"  Barrel tolerance (staff only): {drawn.tolerance[0]}, {drawn.tolerance[1]}")
@@ -262,7 +262,7 @@ def _print_mixes(one: PlannedInjection) -> None:
     click.echo("  Permitted mixes with the syringes at home:")
     for row in rows:
         drawn = row.drawn
-        marks = " + ".join(_fill(fill) for fill in drawn.fills) or drawn.findings[0].code
+        marks = " + ".join(fill_words(fill) for fill in drawn.fills) or drawn.findings[0].code
         if not row.part_allowed:
             marks = "a part of it needs a signed rule"
         error = f", tolerance {drawn.tolerance[0]} = {drawn.tolerance[1]}" if drawn.tolerance else ""

@@ -4,10 +4,12 @@ from hourmark.exchange.against import Moved, moved, read_old
 from hourmark.exchange.answers import draw_json, finding_json, findings_json, plan_json, when_json
 from hourmark.exchange.checked import plan_checked
 from hourmark.exchange.nightfile import read_night
+from hourmark.exchange.prints import Printing
 from hourmark.exchange.write import write_plan
 
 __all__ = [
     "Moved",
+    "Printing",
     "draw_json",
     "finding_json",
     "findings_json",

@@ -2,61 +2,63 @@
 
 import ctypes
 import glob
-import json
 import os
 import shutil
 import tempfile
 import time
+from collections.abc import Callable
 from pathlib import Path
 
-from hourmark.exchange.answers import plan_json
-from hourmark.exchange.draft import draft_text
+from hourmark.exchange.prints import PageRefused, Printing, printed
 from hourmark.finding import Finding, Level
 from hourmark.plan import NightPlan
+
+_AS_IT_STANDS = Printing()
 
 MARKER = ".hourmark-output"
 """The file by which a folder is known as an earlier output."""
 
 
-def write_plan(plan: NightPlan, folder: Path) -> Finding | None:
-    """Write staff/night.json and a draft a case under patients/; a stop when the folder may not be used or cannot be written.
+def write_plan(
+    plan: NightPlan, folder: Path, printing: Printing = _AS_IT_STANDS, done: Callable[[], None] = lambda: None
+) -> tuple[Finding, ...]:
+    """Write the pages for staff/ and patients/; stops when the folder may not be used or a page cannot be given out.
 
-    Everything is built in a new folder beside, which then takes the name; an earlier output is removed last.
+    Everything is built in a new folder beside, which then takes the name; an earlier output is removed last. `done` is called
+    after each case.
     """
     folder = folder.absolute()
     if (refusal := _not_ours(folder)) is not None:
-        return refusal
+        return (refusal,)
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
         _sweep(folder)
         building = Path(tempfile.mkdtemp(prefix=f".{folder.name}-new-", dir=folder.parent))
         try:
-            _fill(building, plan)
+            _fill(building, plan, printing, done)
             _take_place(building, folder)
         except BaseException:
             shutil.rmtree(building, ignore_errors=True)
             raise
+    except PageRefused as refused:
+        return refused.findings
     except OSError as error:
-        return _refusal(
+        unwritten = _refusal(
             folder,
             f"The folder cannot be written: {error.strerror or error}.",
             "Name a folder that you may write to; nothing was left there.",
         )
-    return None
+        return (unwritten,)
+    return ()
 
 
-def _fill(building: Path, plan: NightPlan) -> None:
+def _fill(building: Path, plan: NightPlan, printing: Printing, done: Callable[[], None]) -> None:
     building.chmod(0o755)
     (building / MARKER).write_text("Made by hourmark; it may replace this folder.\n", encoding="utf-8")
-    staff = building / "staff"
-    staff.mkdir()
-    (staff / "night.json").write_text(
-        json.dumps(plan_json(plan), indent=1, ensure_ascii=False) + "\n", encoding="utf-8"
-    )
-    for case in plan.cases:
-        own = building / "patients" / case.case.id
-        own.mkdir(parents=True)
-        (own / "draft.txt").write_text(draft_text(case, plan), encoding="utf-8")
+    for path, content in printed(plan, printing, done):
+        file = building / path
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_bytes(content)
 
 
 def _take_place(building: Path, folder: Path) -> None:
