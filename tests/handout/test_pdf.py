@@ -1,0 +1,291 @@
+"""The page as PDF: its structure for screen readers, its sizes, nothing cut or crowded, and its words as the plan has them."""
+
+import datetime as dt
+import io
+import re
+from dataclasses import replace
+from fractions import Fraction
+from itertools import pairwise
+from typing import Any
+
+import pikepdf
+import pytest
+from PIL import Image
+
+from hourmark.clock import WallTime
+from hourmark.formulary import barrels
+from hourmark.handout import patient_sheet, sheet_text
+from hourmark.handout.pdf import Paper, Unprintable, pictures_pdf, sheet_pdf, sheet_read
+from hourmark.handout.staff import case_pdf, night_pdf
+from hourmark.order import MeasuredBarrel
+from hourmark.plan import NightPlan
+from tests.handout.paper import MM, case_of, image, overlapping, pieces, planned, tags
+
+AT = dt.datetime(2026, 11, 18, 20, 30, tzinfo=dt.UTC)
+ORDINARY = [case.case.id for case in planned("ordinary-night").cases]
+KINDS: list[tuple[Paper, str, bool]] = [
+    ("a4", "en", False),
+    ("letter", "en", False),
+    ("a4", "es", False),
+    ("letter", "es", True),
+    ("a4", "en", True),
+]
+
+
+def printed(case_id: str, paper: Paper = "a4", language: str = "en", large: bool = False) -> bytes:
+    case, plan = case_of("ordinary-night", case_id)
+    return sheet_pdf(patient_sheet(case, plan, language), AT, paper, large=large)
+
+
+def as_lines(text: str, ends: int) -> list[str]:
+    """The plain text's lines as paragraphs: without what begins a line there, and without the sign that closes it."""
+    lines = [re.sub(r"^(?:[!-]|->) ", "", line.strip()) for line in text.splitlines() if line.strip()]
+    return lines[:-ends]
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+@pytest.mark.parametrize("case_id", ORDINARY)
+def test_the_words_on_paper_are_those_of_the_plan(case_id: str, language: str) -> None:
+    case, plan = case_of("ordinary-night", case_id)
+    sheet = patient_sheet(case, plan, language)
+    _, words = sheet_read(sheet, AT)
+    assert list(words) == as_lines(sheet_text(sheet), len(sheet.draft.lines))
+
+
+@pytest.mark.parametrize(("paper", "language", "large"), KINDS)
+@pytest.mark.parametrize("case_id", ["K-101", "K-104", "K-106", "K-107"])
+def test_nothing_is_cut_crowded_or_smaller_than_promised(
+    case_id: str, paper: Paper, language: str, large: bool
+) -> None:
+    """Sizes: body 14 pt, 18 pt on request (FDA, Device Patient Labeling, App. C: 14 for older readers; ASCP: 18 for vision loss)."""
+    found = pieces(printed(case_id, paper, language, large))
+    width, height = (210 * MM, 297 * MM) if paper == "a4" else (8.5 * 72, 11 * 72)
+    body = 18 if large else 14
+    told = [piece for piece in found if piece.tagged]
+    assert told
+    assert not [p.words for p in told if p.left < 10 * MM or p.right > width - 10 * MM]
+    assert not [p.words for p in told if p.bottom < 10 * MM or p.top > height - 10 * MM]
+    assert overlapping(told) == []
+    digits = re.compile(r"^[\d.]*\s*$")  # digits on drawn scales
+    small = [p for p in told if p.size < body - 0.01 and not digits.match(p.words)]
+    heading = {"en": "Where this comes from", "es": "De dónde viene esto"}[language]
+    last = max(p.page for p in told if heading.split()[0] in p.words)
+    letters = re.compile(r"^[A-Z]{1,2}\s*$")
+    captions = "About here. Not to scale. Más o menos aquí. No está a escala"
+    assert not [
+        p.words for p in small if p.page < last and not letters.match(p.words) and p.words.strip() not in captions
+    ]
+    assert min(p.size for p in small) >= 10 - 0.01
+
+
+@pytest.mark.parametrize("large", [False, True])
+def test_times_marks_and_numbers_are_large(large: bool) -> None:
+    """24 pt or more, bold: design rule 8 of the instruction literature, from USP and FDA sizes for what is acted on."""
+    found = pieces(printed("K-103", large=large))
+    for words in ("9:00 pm (21:00)", "mark 80", "mark 20", "+1 555 0101", "2 mL", "1,000 units", "4 mg"):
+        sizes = [piece.size for piece in found if piece.words.strip() == words]
+        assert sizes
+        assert min(sizes) >= 24 - 0.01, words
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+@pytest.mark.parametrize("case_id", ["K-103", "K-107"])
+def test_a_screen_reader_is_served(case_id: str, language: str) -> None:
+    """ISO 14289-1:2014 (PDF/UA-1) by the rules of its public validation profile: marks, title, language, alt text, headings in order."""
+    pdf = printed(case_id, language=language)
+    document = pikepdf.open(io.BytesIO(pdf))
+    assert document.Root["/MarkInfo"]["/Marked"] == True  # noqa: E712
+    assert str(document.Root["/Lang"]) == language
+    assert document.Root["/ViewerPreferences"]["/DisplayDocTitle"] == True  # noqa: E712
+    with document.open_metadata() as about:
+        assert str(about["pdfuaid:part"]) == "1"
+        assert case_id in str(about["dc:title"])
+    assert re.match(rb"%PDF-1\.[0-7]", pdf)
+    found = tags(pdf)
+    figures = [element for kind, element in found if kind == "Figure"]
+    assert len(figures) > 10
+    assert all(element["Alt"].strip() for element in figures)
+    levels = [int(kind[1]) for kind, _ in found if re.fullmatch(r"H[1-6]", kind)]
+    assert levels[0] == 1
+    assert all(after - before <= 1 for before, after in pairwise(levels))
+    for page in document.pages:
+        resources: Any = page["/Resources"]
+        for font in resources["/Font"].values():
+            assert "/ToUnicode" in font
+            descriptor = font["/DescendantFonts"][0]["/FontDescriptor"]
+            assert any(name in descriptor for name in ("/FontFile2", "/FontFile3"))
+
+
+def test_the_english_beside_a_translation_is_marked_as_english() -> None:
+    said = [about["Lang"] for _, about in tags(printed("K-107", language="es")) if "Lang" in about]
+    assert said
+    assert set(said) == {"en"}
+
+
+def test_the_same_data_give_the_same_bytes() -> None:
+    assert printed("K-107") == printed("K-107")
+
+
+def test_every_step_has_a_picture_on_its_own_page() -> None:
+    case, plan = case_of("ordinary-night", "K-103")
+    found = tags(sheet_pdf(patient_sheet(case, plan), AT))
+    figures = [element for kind, element in found if kind == "Figure"]
+    steps = sum(len(one.steps) for one in case.injections)
+    devices = 2
+    assert len(figures) == steps + devices
+
+
+def measured(length: str) -> NightPlan:
+    plan = planned("ordinary-night")
+    barrel = barrels()["u100-1mL-1"]
+    seen = MeasuredBarrel(barrel, Fraction(length), "N. Abara", WallTime(dt.datetime(2026, 10, 5, 9)))
+    return replace(plan, night=replace(plan.night, clinic=replace(plan.night.clinic, measured=(seen,))))
+
+
+DPI = 600
+
+
+def dark_runs(picture: Image.Image, line: int) -> list[tuple[float, float]]:
+    """Where each dark stretch along one row of pixels begins and ends, in mm from the left edge of the paper."""
+    row = picture.crop((0, line, picture.width, line + 1)).tobytes() + b"\xff"
+    runs, start = [], None
+    for x, value in enumerate(row):
+        if value < 128 and start is None:
+            start = x
+        elif value >= 128 and start is not None:
+            runs.append((start / DPI * 25.4, x / DPI * 25.4))
+            start = None
+    return runs
+
+
+def middles(runs: list[tuple[float, float]]) -> list[float]:
+    return [(start + end) / 2 for start, end in runs]
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("length", ["57", "60.5"])
+def test_the_barrel_and_the_ruler_have_their_true_size_on_paper(length: str, paper: Paper) -> None:
+    """Measured on the page image at 600 dpi, to 0.1 mm: 51 lines on 50 mm of ruler; every line of the scale; the stopper at mark 80."""
+    plan = measured(length)
+    case = next(one for one in plan.cases if one.case.id == "K-103")
+    pdf = sheet_pdf(patient_sheet(case, plan), AT, paper)
+    page = next(piece.page for piece in pieces(pdf) if "true size" in piece.words)
+    picture = image(pdf, page, DPI)
+    rows = [dark_runs(picture, line) for line in range(0, picture.height // 2, 8)]
+
+    ruler = next(row for row in rows if len(row) == 53)  # between the two sides of its frame
+    lines = middles(ruler[1:-1])
+    assert abs(lines[-1] - lines[0] - 50) < 0.1
+    assert all(abs(after - before - 1) < 0.1 for before, after in pairwise(lines))
+
+    step = float(length) / 100
+    scale = next(
+        row for row in rows if len(row) > 100 and all(abs(b - a - step) < 0.1 for a, b in pairwise(middles(row)[1:70]))
+    )
+    zero = middles(scale)[1] - step
+    drawn = middles(scale)
+    for place in (*range(1, 80), *range(90, 101)):
+        assert min(abs(x - zero - place * step) for x in drawn) < 0.1, place
+    ring = next(run for run in scale if run[0] < zero + 80 * step < run[1])
+    half_a_line = (scale[1][1] - scale[1][0]) / 2
+    assert ring[1] - ring[0] > 3 * half_a_line
+    assert abs(ring[0] + half_a_line - zero - 80 * step) < 0.1
+
+
+def test_without_a_measured_scale_nothing_claims_true_size() -> None:
+    case, plan = case_of("ordinary-night", "K-103")
+    text = sheet_text(patient_sheet(case, plan))
+    assert "true size" not in text.lower()
+    assert text.count("Not to scale") == 2
+    assert (
+        "true size"
+        in sheet_text(
+            patient_sheet(next(c for c in measured("57").cases if c.case.id == "K-103"), measured("57"))
+        ).lower()
+    )
+
+
+@pytest.mark.parametrize(
+    "words", ["#set page(width: 1pt)", "<b>x</b> & $y$", "*bold* _it_ \\ @ref [x](y)", "W" * 200, "a-" * 100]
+)
+def test_markup_and_long_words_are_shown_as_they_are(words: str) -> None:
+    case, plan = case_of("ordinary-night", "K-101")
+    other = replace(case, case=replace(case.case, helper=words))
+    sheet = patient_sheet(other, plan)
+    pdf, read = sheet_read(sheet, AT)
+    assert any(words in paragraph for paragraph in read)
+    assert overlapping([piece for piece in pieces(pdf) if piece.tagged]) == []
+
+
+@pytest.mark.parametrize("words", ["שרה", "سارة", "莎拉", "Жанна", "\U0001f489"])
+def test_a_letter_that_the_font_does_not_have_is_refused_by_name(words: str) -> None:
+    case, plan = case_of("ordinary-night", "K-101")
+    other = replace(case, case=replace(case.case, helper=words))
+    with pytest.raises(Unprintable):
+        sheet_pdf(patient_sheet(other, plan), AT)
+
+
+def test_without_the_font_nothing_is_set(monkeypatch: pytest.MonkeyPatch) -> None:
+    import typst
+
+    from hourmark.handout import pdf
+
+    pdf._fonts.cache_clear()
+    monkeypatch.setattr(typst, "Fonts", lambda **_: type("None", (), {"families": lambda self: []})())
+    with pytest.raises(Unprintable, match="font"):
+        printed("K-107")
+    pdf._fonts.cache_clear()
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_pictures_alone_hold_digits_and_no_sentences(paper: Paper) -> None:
+    case, plan = case_of("ordinary-night", "K-103")
+    pdf = pictures_pdf(patient_sheet(case, plan), AT, paper)
+    told = [piece for piece in pieces(pdf) if piece.tagged]
+    words = {word for piece in told for word in re.findall(r"[A-Za-z]{2,}", piece.words)}
+    assert words <= {"DRAFT", "NOT", "RELEASED", "mL"}
+    text = " ".join(piece.words for piece in told)
+    assert "21:00" in text
+    assert "2026-11-18" in text
+    assert "+1 555 0101" in text
+    assert overlapping(told) == []
+    figures = [element for kind, element in tags(pdf) if kind == "Figure"]
+    assert len(figures) == sum(len(one.steps) for one in case.injections) + 2 + 2 + 1
+    assert all(element["Alt"].strip() for element in figures)
+
+
+@pytest.mark.parametrize("name", ["ordinary-night", "refusals", "travellers"])
+def test_staff_pages_are_set_and_read(name: str) -> None:
+    plan = planned(name)
+    for pdf in (night_pdf(plan, AT), *(case_pdf(case, plan, AT, "letter") for case in plan.cases[:6])):
+        told = [piece for piece in pieces(pdf) if piece.tagged]
+        assert overlapping(told) == []
+        assert min(piece.size for piece in told) >= 9
+        assert "DRAFT, NOT RELEASED" in told[0].words
+
+
+def test_the_night_has_one_line_an_injection_in_time_order() -> None:
+    plan = planned("ordinary-night")
+    rows = [kind for kind, _ in tags(night_pdf(plan, AT)) if kind == "TR"]
+    assert len(rows) == 1 + sum(len(case.injections) for case in plan.cases)
+    clocks = re.findall(
+        r"(?:Wed 18|Thu 19) Nov \d\d:\d\d", " ".join(piece.words for piece in pieces(night_pdf(plan, AT)))
+    )
+    assert len(clocks) == 13
+    assert clocks == sorted(clocks, key=lambda clock: (clock[4:6], clock[-5:]))
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("case_id", ORDINARY)
+def test_the_first_page_holds_when_how_much_the_picture_whom_to_call_and_the_cautions(
+    case_id: str, paper: Paper
+) -> None:
+    case, _ = case_of("ordinary-night", case_id)
+    found = pieces(printed(case_id, paper))
+    first = re.sub(r"\s+", " ", " ".join(piece.words for piece in found if piece.page == 0))
+    for words in ("Severe symptoms: emergency services first.", "+1 555 0101", "do not repeat and do not add a"):
+        assert words in first
+    assert first.count("When: ") == len(case.injections)
+    if len(case.injections) == 1 and paper == "a4":
+        for words in ("First read the boxes", "Lay out", "What to stop"):
+            assert words in first
