@@ -6,13 +6,15 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from hourmark.exchange import plan_json, read_night, write_plan
-from hourmark.finding import Finding
+from hourmark.exchange import plan_checked, plan_json, read_night, write_plan
+from hourmark.exchange.prints import File, Printing
+from hourmark.handout import patient_sheet, sheet_text
 from hourmark.plan import NightPlan, plan_night
 from tests.cli.running import answer, check_findings, codes, run
 from tests.exchange.nights import LEAD, POWDER, PREFILLED, SOLUTION, WHOLE, Change, changed, save, second_injection
@@ -292,6 +294,15 @@ def test_an_earlier_plan_that_is_not_there(tmp_path: Path) -> None:
 
 # The folder
 
+FOR_ALL = {".hourmark-output", "staff/night.json", "staff/night.pdf"}
+JUST_ONE = Printing(only=("K-1",))
+
+
+def _of(case: str) -> set[str]:
+    """The files of a case that is not refused."""
+    pages = ("draft.txt", "draft.pdf", "draft-pictures.pdf", "draft-calendar.ics")
+    return {f"staff/cases/{case}.pdf", *(f"patients/{case}/{page}" for page in pages)}
+
 
 def _files(folder: Path) -> dict[str, bytes]:
     return {str(path.relative_to(folder)): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}
@@ -303,13 +314,16 @@ def test_a_folder_is_written_whole(state: str, tmp_path: Path) -> None:
     if state == "empty":
         out.mkdir()
     if state == "earlier":
-        assert write_plan(_night(_two(tmp_path)), out) is None
+        assert write_plan(_night(_two(tmp_path)), out, JUST_ONE) == ()
         (out / "patients" / "K-9").mkdir()
         (out / "patients" / "K-9" / "draft.txt").write_text("old")
     path = save(tmp_path, SOLUTION)
     status, found = answer("plan", str(path), "--out", str(out))
     assert status == 0
-    assert set(_files(out)) == {".hourmark-output", "staff/night.json", "patients/K-1/draft.txt"}
+    files = _files(out)
+    assert set(files) == {*FOR_ALL, *_of("K-1")}
+    assert all(content.startswith(b"%PDF-") == name.endswith(".pdf") for name, content in files.items())
+    assert files["patients/K-1/draft-calendar.ics"].startswith(b"BEGIN:VCALENDAR")
     assert json.loads((out / "staff" / "night.json").read_text(encoding="utf-8")) == found
     assert [path.name for path in out.parent.iterdir() if path.name.startswith(".")] == []
 
@@ -330,7 +344,7 @@ def test_a_folder_that_is_not_ours_is_left_alone(way: str, tmp_path: Path) -> No
         case "dangling":
             out.symlink_to(elsewhere)
         case _:
-            assert write_plan(_night(_two(tmp_path)), elsewhere) is None
+            assert write_plan(_night(_two(tmp_path)), elsewhere, JUST_ONE) == ()
             out.symlink_to(elsewhere)
     path = save(tmp_path, SOLUTION)
     before = _files(tmp_path)
@@ -358,6 +372,70 @@ def test_a_parent_that_may_not_be_written(tmp_path: Path, monkeypatch: pytest.Mo
     assert not (tmp_path / "out").exists()
 
 
+def test_only_named_cases_are_printed_and_all_are_planned(tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    status, found = answer("plan", str(_two(tmp_path)), "--out", str(out), "--only", "K-2")
+    assert status == 0
+    assert set(_files(out)) == {*FOR_ALL, *_of("K-2")}
+    assert [case["id"] for case in found["cases"]] == ["K-1", "K-2"]
+    status, found = answer("plan", str(_two(tmp_path)), "--out", str(tmp_path / "other"), "--only", "K-9")
+    assert (status, codes(found)) == (2, {"unreadable": "stop"})
+    assert not (tmp_path / "other").exists()
+
+
+def test_a_refused_case_gets_no_paper(tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    status, _ = answer("plan", str(_two(tmp_path, (LEAD, 'lead = "36 h"'))), "--out", str(out))
+    assert status == 1
+    assert set(_files(out)) == {*FOR_ALL, *_of("K-1"), "patients/K-2/draft.txt", "staff/cases/K-2.pdf"}
+
+
+def test_the_same_plan_gives_the_same_files(tmp_path: Path) -> None:
+    plan = _night(save(tmp_path, POWDER))
+    for out in ("one", "two"):
+        assert write_plan(plan, tmp_path / out) == ()
+    assert _files(tmp_path / "one") == _files(tmp_path / "two")
+
+
+def test_each_case_is_reported_as_done(tmp_path: Path) -> None:
+    done: list[str] = []
+    assert write_plan(_night(_two(tmp_path)), tmp_path / "out", done=lambda: done.append("case")) == ()
+    assert done == ["case", "case"]
+
+
+def test_a_page_that_cannot_be_set_is_a_stop_and_nothing_is_written(tmp_path: Path) -> None:
+    """The name of a helper in letters that the page's font lacks."""
+    out = tmp_path / "out"
+    assert write_plan(_night(_two(tmp_path)), out, JUST_ONE) == ()
+    before = _files(out)
+    path = save(tmp_path, changed(SOLUTION, ('slot = "s1"', 'slot = "s1"\nhelper = "\N{CJK UNIFIED IDEOGRAPH-59C9}"')))
+    assert answer("plan", str(path))[0] == 0
+    status, found = answer("plan", str(path), "--out", str(out))
+    assert (status, codes(found)) == (1, {"page-unprintable": "stop"})
+    assert _files(out) == before
+    assert [path.name for path in tmp_path.iterdir() if path.name.startswith(".")] == []
+
+
+def test_paper_whose_words_read_otherwise_is_a_stop_and_nothing_is_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The words read back from the paper are rechecked, not those that were sent to it."""
+    from hourmark.handout import pdf
+
+    right = pdf.sheet_read
+
+    def misprinted(*args: Any, **more: Any) -> tuple[bytes, tuple[str, ...]]:
+        page, words = right(*args, **more)
+        assert "Draw up to: mark 80 (0.8 mL). Inject all of it." in words
+        return page, tuple(line.replace("mark 80 (0.8 mL)", "mark 8 (0.08 mL)") for line in words)
+
+    monkeypatch.setattr(pdf, "sheet_read", misprinted)
+    status, found = answer("plan", str(save(tmp_path, SOLUTION)), "--out", str(tmp_path / "out"))
+    assert status == 1
+    assert codes(found) == {"recheck-dose": "stop", "recheck-steps": "stop"}
+    assert not (tmp_path / "out").exists()
+
+
 @pytest.mark.parametrize(
     "error", [OSError(28, "No space left on device"), KeyboardInterrupt()], ids=["full", "interrupt"]
 )
@@ -366,23 +444,31 @@ def test_what_fails_midway_leaves_the_old_folder(
     error: BaseException, step: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     out = tmp_path / "out"
-    assert write_plan(_night(_two(tmp_path)), out) is None
+    assert write_plan(_night(_two(tmp_path)), out, JUST_ONE) == ()
     before = _files(out)
     plan = _night(save(tmp_path, SOLUTION))
+    reached: list[str] = []
 
     def fails(*_: Any) -> None:
+        reached.append("rename")
+        raise error
+
+    def half(*_: Any) -> Iterator[File]:
+        yield "staff/night.json", b"{}"
+        reached.append("fill")
         raise error
 
     with monkeypatch.context() as patched:
         if step == "fill":
-            patched.setattr("hourmark.exchange.write.draft_text", fails)
+            patched.setattr("hourmark.exchange.write.printed", half)
         else:
             patched.setattr("hourmark.exchange.write._exchanged", lambda *_: False)
             patched.setattr(Path, "rename", fails)
         try:
-            assert isinstance(write_plan(plan, out), Finding)
+            assert [finding.code for finding in write_plan(plan, out)] == ["out-refused"]
         except KeyboardInterrupt:
             assert isinstance(error, KeyboardInterrupt)
+    assert reached == [step]
     assert out.is_dir(), sorted(path.name for path in tmp_path.iterdir())
     assert _files(out) == before
     assert [path.name for path in tmp_path.iterdir() if path.name.startswith(".")] == []
@@ -392,47 +478,60 @@ _WRITER = """
 import sys
 from pathlib import Path
 from hourmark.exchange import read_night, write_plan
+from hourmark.exchange.prints import Printing
 from hourmark.plan import plan_night
 plan = plan_night(read_night(Path(sys.argv[1])))
+write_plan(plan, Path(sys.argv[2]), Printing(only=("K-1",)))
 print("ready", flush=True)
 while True:
-    write_plan(plan, Path(sys.argv[2]))
+    write_plan(plan, Path(sys.argv[2]), Printing(only=("K-1",)))
 """
 
 
-@pytest.mark.parametrize("after", [0.01, 0.05, 0.11])
+@pytest.mark.parametrize("after", [0.01, 0.1, 0.3])
 def test_killed_midway_leaves_one_whole_folder(after: float, tmp_path: Path) -> None:
     out = tmp_path / "out"
     path = _two(tmp_path)
-    assert write_plan(_night(path), out) is None
+    assert write_plan(_night(path), out, JUST_ONE) == ()
     whole = _files(out)
-    for _ in range(3):
-        with subprocess.Popen([sys.executable, "-c", _WRITER, str(path), str(out)], stdout=subprocess.PIPE) as writer:
-            assert writer.stdout is not None
-            assert writer.stdout.readline() == b"ready\n"
-            time.sleep(after)
-            os.kill(writer.pid, signal.SIGKILL)
-            writer.wait()
-        assert out.is_dir(), sorted(path.name for path in tmp_path.iterdir())
-        assert _files(out) == whole
+    with subprocess.Popen([sys.executable, "-c", _WRITER, str(path), str(out)], stdout=subprocess.PIPE) as writer:
+        assert writer.stdout is not None
+        assert writer.stdout.readline() == b"ready\n"
+        time.sleep(after)
+        os.kill(writer.pid, signal.SIGKILL)
+        writer.wait()
+    assert out.is_dir(), sorted(path.name for path in tmp_path.iterdir())
+    assert _files(out) == whole
 
 
 # Drafts
 
 
-def _drafts(folder: Path, path: Path) -> dict[str, str]:
-    out = folder / "drafts"
-    run("plan", str(path), "--out", str(out))
-    return {page.parent.name: page.read_text(encoding="utf-8") for page in out.glob("patients/*/draft.txt")}
+def _drafts(path: Path, language: str | None = None) -> dict[str, str]:
+    """The words of every patient's page, as they are written into draft.txt."""
+    night = read_night(path)
+    assert not isinstance(night, tuple)
+    plan = plan_checked(night)
+    return {case.case.id: sheet_text(patient_sheet(case, plan, language)) for case in plan.cases}
+
+
+def test_the_words_of_a_page_are_those_of_its_file(tmp_path: Path) -> None:
+    path = _two(tmp_path, (LEAD, 'lead = "36 h"'))
+    assert run("plan", str(path), "--out", str(tmp_path / "out")).exit_code == 1
+    for case, page in _drafts(path).items():
+        assert (tmp_path / "out" / "patients" / case / "draft.txt").read_text(encoding="utf-8") == page
 
 
 @pytest.mark.parametrize("name", sorted(path.name for path in (ROOT / "examples").glob("*.toml")))
-def test_a_draft_holds_no_other_case_and_nothing_for_staff(name: str, tmp_path: Path) -> None:
-    pages = _drafts(tmp_path, ROOT / "examples" / name)
+def test_a_draft_holds_no_other_case_and_nothing_for_staff(name: str) -> None:
+    pages = _drafts(ROOT / "examples" / name)
     assert pages
     for case, page in pages.items():
-        lines = page.splitlines()
-        assert lines[0] == lines[-1] == "DRAFT, NOT RELEASED"
+        draft = "DRAFT, NOT RELEASED\n"
+        if page.startswith("BORRADOR"):
+            draft = f"BORRADOR, NO AUTORIZADO\n= {draft}"
+        assert page.startswith(draft)
+        assert page.endswith(f"\n{draft}")
         for other in pages:
             assert other == case or other not in page
         for word in ("tolerance", "misstep", "whole vial gives", "too much", "too little", "sliver", "units/L"):
@@ -441,10 +540,10 @@ def test_a_draft_holds_no_other_case_and_nothing_for_staff(name: str, tmp_path: 
 
 
 def test_a_draft_says_the_minute_and_the_mark(tmp_path: Path) -> None:
-    page = _drafts(tmp_path, save(tmp_path, POWDER))["K-1"]
+    page = _drafts(save(tmp_path, POWDER))["K-1"]
     assert "Wednesday 18 November 2026, 9:00 pm (21:00), the night of Wednesday into Thursday" in page
     assert "1,000 units (one thousand units)" in page
-    assert "Stop at: mark 20 (0.2 mL)" in page
+    assert "Draw up to: mark 20 (0.2 mL)" in page
     assert "2 mL of bacteriostatic water" in page
     assert "about 1.8 mL. That is right. Do not inject it." in page
     assert "signed by Dr. L. Aumont at 2026-11-18 13:00" in page
@@ -459,7 +558,7 @@ def test_a_draft_says_the_minute_and_the_mark(tmp_path: Path) -> None:
 
 
 def test_a_refused_draft_holds_no_dose_and_no_time(tmp_path: Path) -> None:
-    pages = _drafts(tmp_path, _two(tmp_path, (LEAD, 'lead = "36 h"')))
+    pages = _drafts(_two(tmp_path, (LEAD, 'lead = "36 h"')))
     assert "4 mg" in pages["K-1"]
     page = pages["K-2"]
     assert "Call the clinic" in page
@@ -479,13 +578,13 @@ def test_a_refused_draft_holds_no_dose_and_no_time(tmp_path: Path) -> None:
 def test_a_night_that_stops_drafts_no_instruction(changes: tuple[Change, ...], tmp_path: Path) -> None:
     path = _two(tmp_path)
     path.write_text(changed(path.read_text(), *changes))
-    for page in _drafts(tmp_path, path).values():
+    for page in _drafts(path).values():
         assert "No instruction can be drafted" in page
 
 
 def test_rules_not_signed_yet_draft_no_instruction(tmp_path: Path) -> None:
     path = save(tmp_path, changed(POWDER, ('"2026-10-05 09:00"', '"2026-12-05 09:00"')))
-    assert "No instruction can be drafted" in _drafts(tmp_path, path)["K-1"]
+    assert "No instruction can be drafted" in _drafts(path)["K-1"]
 
 
 def test_a_double_trigger_is_not_called_together(tmp_path: Path) -> None:
@@ -502,12 +601,12 @@ def test_a_double_trigger_is_not_called_together(tmp_path: Path) -> None:
             '\n[[cases.kit.products]]\nproduct = "choriogonadotropin-alfa-250mcg-syringe"\nstrength = "250 mcg"\nexpiry = 2027-02-28\n\n[[cases.kit.syringes]]',
         ),
     )
-    assert "Together" not in _drafts(tmp_path, save(tmp_path, night))["K-1"]
+    assert "Together" not in _drafts(save(tmp_path, night))["K-1"]
 
 
 def test_an_opened_vial_is_not_said_to_be_full(tmp_path: Path) -> None:
     night = changed(SOLUTION, ("expiry =", 'opened = "2026-11-10 08:00"\nexpiry ='))
-    assert "What stays in the vial: about 2 mL" not in _drafts(tmp_path, save(tmp_path, night))["K-1"]
+    assert "What stays in the vial: about 2 mL" not in _drafts(save(tmp_path, night))["K-1"]
 
 
 def test_everything_from_two_vials_says_so(tmp_path: Path) -> None:
@@ -517,13 +616,13 @@ def test_everything_from_two_vials_says_so(tmp_path: Path) -> None:
         ('"5,000 units"\nexpiry', '"5,000 units"\ncount = 2\nexpiry'),
         ('volume = "1 mL"', 'volume = "1 mL"\ncount = 2'),
     )
-    page = _drafts(tmp_path, save(tmp_path, night))["K-1"]
+    page = _drafts(save(tmp_path, night))["K-1"]
     assert "everything that is in the vial," not in page
     assert "Vials: 2" in page
 
 
 def test_an_insemination_is_not_fasted_for(tmp_path: Path) -> None:
-    page = _drafts(tmp_path, save(tmp_path, changed(PREFILLED, ('room = "Room 1"', 'kind = "insemination"'))))["K-1"]
+    page = _drafts(save(tmp_path, changed(PREFILLED, ('room = "Room 1"', 'kind = "insemination"'))))["K-1"]
     assert "No food after" not in page
 
 

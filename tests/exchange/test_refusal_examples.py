@@ -10,7 +10,10 @@ from typing import Any
 
 import pytest
 
+from hourmark.exchange import plan_checked, read_night
 from hourmark.formulary import drugs
+from hourmark.handout import patient_sheet, sheet_text
+from hourmark.order import Night
 from scripts.check_docs import codes_in_program
 from tests.cli.running import answer, run
 
@@ -63,6 +66,7 @@ NEVER_LOUD = {
 NOT_SHOWABLE = {
     "against-unreadable": "the earlier plan named on the command line, not the night file",
     "out-refused": "the folder named on the command line, not the night file",
+    "page-unprintable": "the printing, with --out; tests/cli/test_plan.py",
     "unreadable": "an option on the command line",
     "time-data-old": "the time data installed, not the night file",
     "vials-too-few": "a plan counts the vials a dose takes itself; only hourmark draw is told a number",
@@ -75,6 +79,7 @@ NOT_SHOWABLE = {
             "recheck-left",
             "recheck-medicine",
             "recheck-minute",
+            "recheck-number",
             "recheck-route",
             "recheck-slot",
             "recheck-steps",
@@ -186,25 +191,43 @@ def test_a_case_by_itself_shows_where_limit_source_and_remedy(case_id: str) -> N
 _UNITS = re.compile(r"\b(?:units?|mg|mcg|mL|micrograms?|milligrams?|marks?|syringes?|sprays?)\b")
 
 
-def test_a_refused_case_gets_a_page_without_any_dose_or_time(tmp_path: Path) -> None:
-    out = tmp_path / "out"
-    assert run("plan", str(CASES), "--out", str(out)).exit_code == 1
-    assert {path.name for path in (out / "patients").iterdir()} == NAMED.keys()
+def check_page(case_id: str, page: str) -> None:
+    """A refused case's page says whom to call and nothing to take; another's says its dose."""
+    refused = case_of(case_id)["state"] == "refused"
+    assert refused == ("No instruction can be drafted" in page)
+    if not refused:
+        assert "Dose: " in page
+        return
+    refusal = "Do not mix, inject or spray anything from this page. Call the clinic."
+    assert refusal in page
+    rest = re.sub("Number to call now: .+", "", page.replace(case_id, "").replace(refusal, ""))
+    assert not re.search(r"\d", rest), rest
+    assert not _UNITS.search(rest), rest
     names = sorted({name.lower() for drug in drugs().values() for name in (drug.name, *drug.names)})
-    for case_id in NAMED:
-        written = [path.relative_to(out / "patients" / case_id) for path in (out / "patients" / case_id).rglob("*")]
-        assert [str(path) for path in written] == ["draft.txt"]
-        page = (out / "patients" / case_id / "draft.txt").read_text(encoding="utf-8")
-        refused = case_of(case_id)["state"] == "refused"
-        assert refused == ("No instruction can be drafted" in page)
-        if not refused:
-            assert "Dose: " in page
-            continue
-        rest = re.sub("Number to call now: .+", "", page.replace(case_id, ""))
-        assert not re.search(r"\d", rest), rest
-        assert not _UNITS.search(rest), rest
-        assert not [name for name in names if name in rest.lower()]
-        assert "Do not mix or inject anything from this page." in rest
+    assert not [name for name in names if name in rest.lower()]
+
+
+def test_a_refused_case_gets_a_page_without_any_dose_or_time() -> None:
+    night = read_night(CASES)
+    assert isinstance(night, Night)
+    plan = plan_checked(night)
+    assert [case.case.id for case in plan.cases] == list(NAMED)
+    for case in plan.cases:
+        check_page(case.case.id, sheet_text(patient_sheet(case, plan)))
+
+
+def test_a_refused_case_gets_no_file_but_that_page(tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    refused, asked = "R-01", "R-72"
+    assert (case_of(refused)["state"], case_of(asked)["state"]) == ("refused", "to ask")
+    assert run("plan", str(CASES), "--out", str(out), "--only", refused, "--only", asked).exit_code == 1
+    written = {
+        path.relative_to(out / "patients").as_posix() for path in (out / "patients").rglob("*") if path.is_file()
+    }
+    patient = ("draft.txt", "draft.pdf", "draft-pictures.pdf", "draft-calendar.ics")
+    assert written == {f"{refused}/draft.txt", *(f"{asked}/{name}" for name in patient)}
+    for case_id in (refused, asked):
+        check_page(case_id, (out / "patients" / case_id / "draft.txt").read_text(encoding="utf-8"))
 
 
 @pytest.mark.parametrize("path", UNREADABLE, ids=lambda path: path.stem)

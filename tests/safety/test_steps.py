@@ -12,8 +12,8 @@ import pytest
 from hourmark.dose import Fill, How
 from hourmark.dose.steps import Step, Taking, phrases, steps, unsigned
 from hourmark.exchange import plan_checked, read_night
-from hourmark.exchange.draft import draft_text
 from hourmark.formulary import Form
+from hourmark.handout import patient_sheet, sheet_text
 from hourmark.order import Needle, Night, Technique
 from hourmark.quantity import Mark, Volume
 
@@ -175,13 +175,14 @@ def test_a_helper_sees_the_place_from_outside() -> None:
 
 def test_every_phrase_is_used_and_every_step_has_a_phrase_and_a_picture() -> None:
     used = {step.code for taking in EVERY.values() for step in steps(taking)}
-    assert used == set(phrases("en"))
+    assert used == set(phrases("en")) == set(phrases("es"))
     assert all(step.picture for taking in EVERY.values() for step in steps(taking))
 
 
+@pytest.mark.parametrize("language", ["en", "es"])
 @pytest.mark.parametrize("taking", EVERY.values(), ids=EVERY)
-def test_nothing_is_left_to_fill_in(taking: Taking) -> None:
-    for step in steps(taking):
+def test_nothing_is_left_to_fill_in(taking: Taking, language: str) -> None:
+    for step in steps(taking, language):
         for text in (step.do, step.see, step.warn or ""):
             assert not re.search(r"[{}]|None", text), text
 
@@ -251,7 +252,7 @@ def test_a_page_holds_no_misstep_and_no_other_case() -> None:
     plan = plan_checked(night)
     ids = {case.case.id for case in plan.cases}
     for case in plan.cases:
-        page = draft_text(case, plan)
+        page = sheet_text(patient_sheet(case, plan))
         assert not any(other in page for other in ids - {case.case.id})
         assert "%" not in page
         assert not any(misstep.how in page for one in case.injections for misstep in one.missteps)
@@ -278,16 +279,21 @@ def test_both_medicines_are_ready_before_the_first_is_given() -> None:
     night = read_night(EXAMPLES / "ordinary-night.toml")
     assert isinstance(night, Night)
     plan = plan_checked(night)
-    page = draft_text(next(case for case in plan.cases if case.case.id == "K-103"), plan)
+    page = sheet_text(patient_sheet(next(case for case in plan.cases if case.case.id == "K-103"), plan))
     places = [
         page.index(words)
-        for words in ("GET READY 1", "GET READY 2", "GIVE 1", "WAIT: do not inject before 9:00 pm (21:00)", "GIVE 2")
+        for words in ("Get ready 1", "Get ready 2", "Give 1", "WAIT: do not inject before 9:00 pm (21:00)", "Give 2")
     ]
     assert places == sorted(places)
 
 
-def test_a_language_without_a_page_is_asked_about() -> None:
+@pytest.mark.parametrize(("languages", "asked"), [((), ["ask"]), (("en",), ["ask"]), (("es",), [])])
+def test_a_language_that_nobody_signed_is_asked_about(languages: tuple[str, ...], asked: list[str]) -> None:
     night = read_night(EXAMPLES / "ordinary-night.toml")
     assert isinstance(night, Night)
-    plan = plan_checked(replace(night, cases=tuple(replace(case, language="es") for case in night.cases[:1])))
-    assert [str(f.level) for f in plan.cases[0].findings if f.code == "language-missing"] == ["ask"]
+    assert night.clinic.rules is not None
+    clinic = replace(night.clinic, rules=replace(night.clinic.rules, languages=languages))
+    plan = plan_checked(replace(night, clinic=clinic, cases=(replace(night.cases[0], language="es"), night.cases[1])))
+    found = [[str(f.level) for f in case.findings if f.code == "language-unsigned"] for case in plan.cases]
+    assert found == [asked, []]
+    assert not any(case.refused for case in plan.cases)
