@@ -12,7 +12,6 @@ import time
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from types import FrameType
 from typing import Any
 
 import pytest
@@ -45,7 +44,7 @@ OPTIONS = ("--import-mode=importlib", "-o", "addopts=", "-W", "ignore::pytest.Py
 
 @dataclass(slots=True)
 class Measured:
-    """What one test took in seconds, and which functions and figures of hourmark it reached."""
+    """What one test took in seconds, and which figures of hourmark it read."""
 
     seconds: float = 0.0
     passed: bool = True
@@ -80,37 +79,12 @@ class _Chosen:
 
 
 class _Measuring:
-    """Measures a spread of the tests one by one, each with the caches of the searched rooms emptied before it."""
+    """Measures the tests one by one, each with the caches of the searched rooms emptied before it."""
 
-    def __init__(self, root: Path, most_rows: int, until: float) -> None:
-        self.source = f"{root / 'src'}/"
-        self.most_rows = most_rows
+    def __init__(self, until: float) -> None:
         self.until = until
         self.found: dict[str, Measured] = {}
         self.hits: set[str] = set()
-        self.codes: dict[Any, str | None] = {}
-
-    def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
-        rows: dict[str, list[pytest.Item]] = {}
-        for item in items:
-            rows.setdefault(item.nodeid.partition("[")[0], []).append(item)
-        kept = []
-        for name, group in rows.items():
-            most = len(group) if "authorities" in name or "exchange" in name else self.most_rows
-            step = max(1, -(-len(group) // most))
-            kept += group[::step]
-        items[:] = kept
-
-    def _seen(self, frame: FrameType, event: str, arg: object) -> None:
-        code = frame.f_code
-        if code not in self.codes:
-            file = code.co_filename
-            told = None
-            if file.startswith(self.source):
-                told = f"src/{file.removeprefix(self.source)}:{code.co_qualname.partition('.<locals>')[0]}"
-            self.codes[code] = told
-        if name := self.codes[code]:
-            self.hits.add(name)
 
     def watch_figures(self) -> None:
         """From now on a figure notes its key when its value or its text is read."""
@@ -136,11 +110,9 @@ class _Measuring:
         self.hits.clear()
         self.found[item.nodeid] = Measured()
         begun = time.perf_counter()
-        sys.settrace(self._seen)
         try:
             return (yield)
         finally:
-            sys.settrace(None)
             self.found[item.nodeid].seconds = round(time.perf_counter() - begun, 3)
             self.found[item.nodeid].reach = sorted(self.hits)
 
@@ -214,13 +186,13 @@ def tried(ids: Sequence[str], seconds: float) -> tuple[bool, str]:
     return status not in (0, 5), killer or f"pytest, status {status}"
 
 
-def measured(root: Path, paths: Sequence[str], most_rows: int, seconds: float) -> dict[str, Measured]:
-    """A spread of the tests under these paths, each with its seconds and what it reached."""
+def measured(root: Path, paths: Sequence[str], seconds: float) -> dict[str, Measured]:
+    """The tests under these paths, each with its seconds and what it read."""
 
     def work() -> dict[str, list[Any]]:
-        watch = _Measuring(root, most_rows, time.monotonic() + seconds)
+        watch = _Measuring(time.monotonic() + seconds)
         watch.watch_figures()
-        assert str(importlib.import_module("hourmark").__file__).startswith(watch.source)
+        assert str(importlib.import_module("hourmark").__file__).startswith(str(root / "src"))
         pytest.main([*QUIET, *OPTIONS, *paths], plugins=[watch])
         watch.share_caches()
         return {name: [one.seconds, one.passed, one.reach] for name, one in watch.found.items()}
