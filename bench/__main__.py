@@ -5,6 +5,7 @@ from pathlib import Path
 
 from bench.minute import minute
 from bench.planning import Planning, planning, profile
+from bench.sheets import sheets
 from bench.startup import startup
 
 SIZES = [10, 100, 1_000, 10_000]
@@ -44,6 +45,19 @@ def minute_table() -> list[str]:
     ]
 
 
+def sheets_table() -> list[str]:
+    found = sheets()
+    return [
+        "Pages on paper, the ordinary night's ten (read back included)",
+        f"100 pages as printing makes them: {found.hundred:.2f} s, {found.hundred * 10:.0f} ms a page",
+        f"one page warm {found.warm * 1000:.0f} ms, through the browser {found.browser_warm * 1000:.0f} ms:"
+        f" {found.browser_warm / found.warm:.1f} times",
+        f"one page cold {found.cold:.2f} s, through the browser {found.browser_cold:.2f} s:"
+        f" {found.browser_cold / found.cold:.1f} times",
+        f"bytes a page {found.size:,.0f}, through the browser {found.browser_size:,.0f}",
+    ]
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m bench", description="Measures how long hourmark takes.")
     parser.add_argument("--quick", action="store_true", help="leave the largest night out")
@@ -54,7 +68,7 @@ def main() -> None:
         text = profile(1_000)
     else:
         sizes = SIZES[:-1] if chosen.quick else SIZES
-        parts = [planning_table(planning(sizes)), startup_table(), minute_table()]
+        parts = [planning_table(planning(sizes)), startup_table(), minute_table(), sheets_table()]
         text = "\n\n".join("\n".join(part) for part in parts)
     print(text)
     if chosen.save is not None:
