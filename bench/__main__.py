@@ -48,10 +48,11 @@ def minute_table() -> list[str]:
 def sheets_table() -> list[str]:
     found = sheets()
     return [
-        "Pages on paper, the ordinary night's ten (read back included)",
-        f"100 pages as printing makes them: {found.hundred:.2f} s, {found.hundred * 10:.0f} ms a page",
+        "Pages on paper, the ordinary night's ten, four to sixteen sheets each",
+        f"100 pages as printing makes them, each also in pictures alone and read back: {found.hundred:.1f} s",
         f"one page warm {found.warm * 1000:.0f} ms, through the browser {found.browser_warm * 1000:.0f} ms:"
         f" {found.browser_warm / found.warm:.1f} times",
+        f"one page warm, set and read back: {found.read_back * 1000:.0f} ms",
         f"one page cold {found.cold:.2f} s, through the browser {found.browser_cold:.2f} s:"
         f" {found.browser_cold / found.cold:.1f} times",
         f"bytes a page {found.size:,.0f}, through the browser {found.browser_size:,.0f}",

@@ -18,7 +18,7 @@ from bench.html import sheet_html
 from hourmark.exchange import Printing, read_night
 from hourmark.exchange.prints import papers
 from hourmark.handout import Sheet, patient_sheet
-from hourmark.handout.pdf import sheet_pdf
+from hourmark.handout.pdf import set_once, sheet_pdf
 from hourmark.order import Night
 from hourmark.plan import plan_night
 
@@ -32,9 +32,13 @@ BROWSER_FLAGS = [
 
 @dataclass(frozen=True)
 class Sheets:
-    """Seconds: for 100 pages as printing makes them; for one page warm and cold, here and through the browser; bytes of one."""
+    """Seconds for 100 pages as printing makes them, and for one page warm and cold, here and through the browser; bytes of one.
+
+    hundred: each page also in pictures alone, and read back. warm: one page set; read_back: set and read back.
+    """
 
     hundred: float
+    read_back: float
     warm: float
     cold: float
     browser_warm: float
@@ -61,9 +65,20 @@ def sheets(times: int = 3) -> Sheets:
             times,
         )
         browser_size = statistics.mean(len(_through(page, text)) for text in pages)
+    started = time.perf_counter()
+    for sheet in ten:
+        sheet_pdf(sheet, AT)
+    read_back = (time.perf_counter() - started) / len(ten)
     cold, browser_cold = _cold(pages[0], times)
     return Sheets(
-        whole, warm, cold, browser_warm, browser_cold, statistics.mean(len(_set(sheet)) for sheet in ten), browser_size
+        hundred=whole,
+        read_back=read_back,
+        warm=warm,
+        cold=cold,
+        browser_warm=browser_warm,
+        browser_cold=browser_cold,
+        size=statistics.mean(len(_set(sheet)) for sheet in ten),
+        browser_size=browser_size,
     )
 
 
@@ -75,7 +90,7 @@ def _ten() -> list[Sheet]:
 
 
 def _set(sheet: Sheet) -> bytes:
-    return sheet_pdf(sheet, AT)
+    return set_once(sheet, AT, "a4", large=False, loose=False)
 
 
 def _interleaved(ours: list[Callable[[], bytes]], theirs: list[Callable[[], bytes]], times: int) -> tuple[float, float]:
@@ -119,7 +134,7 @@ from pathlib import Path
 from hourmark.exchange.nightfile import read_night
 from hourmark.plan import plan_night
 from hourmark.handout import patient_sheet
-from hourmark.handout.pdf import sheet_pdf
+from hourmark.handout.pdf import set_once, sheet_pdf
 plan = plan_night(read_night(Path({path!r})))
 Path({out!r}).write_bytes(sheet_pdf(patient_sheet(plan.cases[0], plan), dt.datetime(2026, 11, 18, tzinfo=dt.UTC)))
 """

@@ -3,6 +3,7 @@
 import datetime as dt
 import io
 import re
+import threading
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
@@ -231,6 +232,7 @@ def test_without_the_font_nothing_is_set(monkeypatch: pytest.MonkeyPatch) -> Non
     from hourmark.handout import pdf
 
     pdf._fonts.cache_clear()
+    monkeypatch.setattr(pdf, "_OF_THIS_THREAD", threading.local())
     monkeypatch.setattr(typst, "Fonts", lambda **_: type("None", (), {"families": lambda self: []})())
     with pytest.raises(Unprintable, match="font"):
         printed("K-107")

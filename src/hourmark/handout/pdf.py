@@ -3,6 +3,7 @@
 import datetime as dt
 import json
 import re
+import threading
 import warnings
 from dataclasses import dataclass, field
 from functools import cache, lru_cache
@@ -73,7 +74,7 @@ def sheet_read(
     """
     over: tuple[str, ...] = ()
     for loose in (False, True):
-        page = _set(sheet, at, paper, large, loose)
+        page = set_once(sheet, at, paper, large, loose)
         read = paper_text(page)
         if not read.over_the_edge:
             return page, read.paragraphs
@@ -81,7 +82,8 @@ def sheet_read(
     raise Unprintable(f"these words run over the edge of the page: {', '.join(over)[:100]}")
 
 
-def _set(sheet: Sheet, at: dt.datetime, paper: Paper, large: bool, loose: bool) -> bytes:
+def set_once(sheet: Sheet, at: dt.datetime, paper: Paper, large: bool, loose: bool) -> bytes:
+    """The page as PDF; `loose` parts also what belongs together."""
     made = _Data()
     data = {
         "title": sheet.title,
@@ -129,13 +131,23 @@ def compiled(template: str, inputs: dict[str, str], at: dt.datetime) -> bytes:
     with warnings.catch_warnings():
         warnings.simplefilter("error")
         try:
-            made = typst.Compiler(font_paths=_fonts()).compile(
-                source, format="pdf", sys_inputs=inputs, pdf_standards="ua-1", timestamp=at
-            )
+            made = _typesetter().compile(source, format="pdf", sys_inputs=inputs, pdf_standards="ua-1", timestamp=at)
         except (typst.TypstError, typst.TypstWarning) as error:
             raise Unprintable(str(error)) from error
     assert isinstance(made, bytes)
     return made
+
+
+_OF_THIS_THREAD = threading.local()
+
+
+def _typesetter() -> Any:
+    """One typesetter a thread: used again it is quicker, and two threads may not share one."""
+    import typst
+
+    if not hasattr(_OF_THIS_THREAD, "typesetter"):
+        _OF_THIS_THREAD.typesetter = typst.Compiler(font_paths=_fonts())
+    return _OF_THIS_THREAD.typesetter
 
 
 @cache
