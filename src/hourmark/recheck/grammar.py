@@ -3,6 +3,7 @@
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +25,13 @@ class Grammar:
 
     def read(self, name: str, text: str) -> re.Match[str] | None:
         """The line of that name, read; None when it reads otherwise."""
-        return re.fullmatch(self.lines[name], text)
+        return compiled(self.lines[name]).fullmatch(text)
+
+
+@cache
+def compiled(pattern: str) -> re.Pattern[str]:
+    """A pattern made ready; there are some tens of them, each used on every line."""
+    return re.compile(pattern)
 
 
 _ENGLISH = Grammar(

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from decimal import ROUND_CEILING, Decimal, localcontext
 
 from hourmark.finding import Finding, Level
-from hourmark.recheck.grammar import GRAMMARS, ROUTES, Grammar
+from hourmark.recheck.grammar import GRAMMARS, ROUTES, Grammar, compiled
 from hourmark.recheck.words import (
     Illegible,
     dose,
@@ -169,7 +169,7 @@ class _Printed:
 
     def step(self, name: str, lines: Sequence[str]) -> list[re.Match[str]]:
         """Every step, or what is then seen, of that name."""
-        pattern = re.compile(self.grammar.steps[name])
+        pattern = compiled(self.grammar.steps[name])
         return [match for line in lines if (match := pattern.fullmatch(line))]
 
     def strength(self) -> tuple[Decimal, str, str]:
@@ -182,7 +182,7 @@ _STEP = re.compile(r"(\d+)\. (?:[A-Z]+: (?=[A-ZÁÉÍÓÚ]))?(.+)")
 
 
 def _medicines(lines: Sequence[str], grammar: Grammar) -> list[_Printed]:
-    fronts, readies, gives = (_sections(lines, grammar, name) for name in ("medicine", "ready", "give"))
+    fronts, readies, gives = _sections(lines, grammar).values()
     if not len(fronts) == len(readies) == len(gives):
         raise Illegible(f"{len(fronts)} medicines, {len(readies)} got ready, {len(gives)} given")
     return [
@@ -194,19 +194,28 @@ def _medicines(lines: Sequence[str], grammar: Grammar) -> list[_Printed]:
 _Section = tuple[re.Match[str], list[str]]
 
 
-def _sections(lines: Sequence[str], grammar: Grammar, name: str) -> list[_Section]:
-    """The headings of that name, each with the lines down to the next heading of any medicine, in order of their places."""
-    found: list[_Section] = []
-    inside = False
+def _sections(lines: Sequence[str], grammar: Grammar) -> dict[str, list[_Section]]:
+    """The headings by name, each with the lines down to the next heading of any medicine, in order of their places."""
+    found: dict[str, list[_Section]] = {"medicine": [], "ready": [], "give": []}
+    inside: list[str] | None = None
     for line in lines:
+        name, heading = _heading(line, grammar)
+        if heading is None:
+            if inside is not None:
+                inside.append(line)
+        elif name == "end":
+            inside = None
+        else:
+            inside = []
+            found[name].append((heading, inside))
+    return {name: sorted(sections, key=lambda one: int(one[0]["place"])) for name, sections in found.items()}
+
+
+def _heading(line: str, grammar: Grammar) -> tuple[str, re.Match[str] | None]:
+    for name in ("medicine", "ready", "give", "end"):
         if heading := grammar.read(name, line):
-            found.append((heading, []))
-            inside = True
-        elif any(grammar.read(other, line) for other in ("medicine", "ready", "give", "end")):
-            inside = False
-        elif inside:
-            found[-1][1].append(line)
-    return sorted(found, key=lambda section: int(section[0]["place"]))
+            return name, heading
+    return "", None
 
 
 def _medicine(place: int, count: int, parts: tuple[_Section, ...], grammar: Grammar) -> _Printed:
@@ -474,7 +483,7 @@ def _figures(printed: _Printed, facts: Facts) -> Iterator[Finding]:
     for line in hands:
         rest = line
         for pattern in (*_timed(printed.grammar), printed.grammar.needle):
-            rest = re.sub(pattern, "", rest)
+            rest = compiled(pattern).sub("", rest)
         if strange := [one for one in _A_NUMBER.findall(rest) if one not in known]:
             yield _stop(
                 "recheck-steps", f'"{line}" says {", ".join(strange)}, which stands nowhere else.', printed.drug
@@ -485,7 +494,7 @@ def _figures(printed: _Printed, facts: Facts) -> Iterator[Finding]:
             if needle not in facts.needles:
                 yield _stop("recheck-steps", f'"{line}" names a needle that is not at home.', printed.drug)
     for name, pattern in printed.grammar.technique.items():
-        for found in (match for line in hands if (match := re.search(pattern, line))):
+        for found in (match for line in hands if (match := compiled(pattern).search(line))):
             if _A_NUMBER.findall(found[1]) != _A_NUMBER.findall(facts.technique.get(name, "")):
                 yield _stop("recheck-steps", f'"{found[0]}" is neither signed nor on the label.', printed.drug)
     for said in printed.every("words"):
