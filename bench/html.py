@@ -17,7 +17,7 @@ from hourmark.handout.content import (
     Steps,
     Text,
 )
-from hourmark.handout.pdf import seen
+from hourmark.handout.drawing import drawn_as_svg
 
 _STYLE = """
 @page { size: A4; margin: 13mm 15mm 18mm }
@@ -76,4 +76,4 @@ def _block(block: Block) -> str:
 
 
 def _picture(picture: Picture) -> str:
-    return f'<div role="img" aria-label="{html.escape(picture.alt)}">{seen(picture.seen).text}</div>'
+    return f'<div role="img" aria-label="{html.escape(picture.alt)}">{drawn_as_svg(picture.seen).text}</div>'

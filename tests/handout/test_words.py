@@ -296,8 +296,13 @@ def test_check_words_are_distinct_and_change_with_the_page() -> None:
         assert len(set(words["second"])) == len(words["second"]) == 64
         assert not set(words["first"]) & set(words["second"])
     case, plan = case_of("ordinary-night", "K-103")
-    changed = replace(case, case=replace(case.case, order=replace(case.case.order, stop=("ganirelix",))))
-    assert patient_sheet(case, plan).check_word != patient_sheet(changed, plan).check_word
+    for order in (
+        replace(case.case.order, stop=("ganirelix",)),
+        replace(case.case.order, signed_by="Dr. I. Sorel"),
+        replace(case.case.order, signed_at=parse_wall("2026-11-18 13:16")),
+    ):
+        changed = replace(case, case=replace(case.case, order=order))
+        assert patient_sheet(case, plan).check_word != patient_sheet(changed, plan).check_word
     assert patient_sheet(case, plan).check_word == patient_sheet(case, plan).check_word
 
 

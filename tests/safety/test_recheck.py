@@ -137,7 +137,7 @@ UNREAD = re.compile(
     r"- |Medicine plan|Plan de medicamentos|You take|Usted usa|Her sister|Be there by|Esté allí|No food|No coma|From then on"
     r"|Desde entonces|The clinic's clock|El reloj de la clínica|Box:|Caja:|Afterwards|Después"
     r"|Prefilled syringe|Jeringa prellenada|They are given|Se ponen a|Instruction derived|Instrucción según|Planned as of"
-    r"|Planeado|Check words?|Palabras clave|Source:|Fuente:"
+    r"|Planeado|Times around|Las horas antes|Check words?|Palabras clave|Source:|Fuente:"
 )
 """How lines begin whose numbers are not worked back: what is read off boxes, what lies around the visit, where it comes from."""
 
@@ -500,3 +500,13 @@ def test_no_page_at_all_is_a_stop_and_not_a_pass(page: str) -> None:
     facts = Facts((Ordered("a", "1 mg", "nasal", lead="1 h"),), "Europe/London", None)
     for language in ("en", "es"):
         assert recheck(page, facts, language)
+
+
+def test_the_technique_is_that_of_each_medicine_alone() -> None:
+    case = next(case for case in PLANS["ordinary-night"].cases if case.case.id == "K-103")
+    plan = PLANS["ordinary-night"]
+    facts, page = facts_of(case, plan), sheet_text(patient_sheet(case, plan))
+    first, second = facts.ordered
+    assert first.technique["wait"] == second.technique["wait"] == "10"
+    other = replace(facts, ordered=(first, replace(second, technique={**second.technique, "wait": "5"})))
+    assert [(finding.code, finding.where) for finding in recheck(page, other)] == [("recheck-steps", second.drug)]

@@ -31,7 +31,7 @@ from hourmark.exchange import (
     read_old,
     write_plan,
 )
-from hourmark.exchange.answers import case_json, state
+from hourmark.exchange.answers import case_json
 from hourmark.finding import Finding, Level, Unreadable, worst_first
 from hourmark.formulary import Form
 from hourmark.handout.staff import fill_words, in_time_order, take
@@ -175,7 +175,7 @@ def _row(one: PlannedInjection, case: CasePlan) -> tuple[str, ...]:
         case.case.id,
         f"{injection.drug.name} {injection.dose}, {injection.route}",
         "refused" if case.refused else take(one),
-        state(case),
+        case.state,
         f"{worst.level}: {worst.code}" if worst and worst.level is not Level.NOTE else "",
     )
 
@@ -184,7 +184,7 @@ def _print_case(case: CasePlan, plan: NightPlan) -> None:
     order = case.case.order
     if case.refused:
         click.echo("REFUSED: use no minute and no mark below; they are shown only so that the stops can be settled.")
-    click.echo(f"Case {case.case.id}: {state(case)}. DRAFT, NOT RELEASED; the prescriber decides.")
+    click.echo(f"Case {case.case.id}: {case.state}. DRAFT, NOT RELEASED; the prescriber decides.")
     click.echo(
         f"Order: {order.purpose}, {order.cycle or 'no cycle type'} cycle, signed by {order.signed_by} at {order.signed_at}"
     )

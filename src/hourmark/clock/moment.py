@@ -74,6 +74,11 @@ class Moment:
         return self.at < other.at
 
     @property
+    def instant(self) -> dt.datetime:
+        """The instant as the standard library has it, in UTC."""
+        return dt.datetime.fromisoformat(self.utc)
+
+    @property
     def utc(self) -> str:
         """RFC 3339 in UTC, to the second: "2026-11-01T03:00:00Z"."""
         return self.at.to_instant().format_iso(unit="second")

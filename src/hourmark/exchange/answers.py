@@ -89,7 +89,7 @@ def case_json(plan: CasePlan) -> Json:
         "zone": case.zone.name,
         "helper": case.helper,
         "language": case.language,
-        "state": state(plan),
+        "state": plan.state,
         "slot": {
             "id": plan.slot.id,
             "kind": str(plan.slot.kind),
@@ -112,13 +112,6 @@ def case_json(plan: CasePlan) -> Json:
         "injections": [_injection(one) for one in plan.injections],
         "findings": findings_json(plan.findings),
     }
-
-
-def state(plan: CasePlan) -> str:
-    """How a case stands in one word: refused, to ask, or planned."""
-    if plan.refused:
-        return "refused"
-    return "to ask" if any(finding.level == "ask" for finding in plan.findings) else "planned"
 
 
 def _injection(one: PlannedInjection) -> Json:

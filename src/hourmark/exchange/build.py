@@ -90,7 +90,16 @@ def _points_nowhere(path: Path, name: str, table: str) -> Problem:
 
 
 def _measured(barrels: Iterable[keys.MeasuredKeys], path: Path) -> Iterator[Problem]:
+    seen: set[str] = set()
     for place, one in enumerate(barrels):
+        if one.syringe.id in seen:
+            yield Problem(
+                (*path, place, "syringe"),
+                "file-id-repeated",
+                f"{one.syringe.id} is measured twice.",
+                "Leave the length that holds for the barrels in use.",
+            )
+        seen.add(one.syringe.id)
         if wrong := one.syringe.implausible_scale(one.scale_length):
             yield Problem(
                 (*path, place, "scale_length"),

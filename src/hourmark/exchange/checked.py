@@ -1,6 +1,6 @@
 """The plan of a night with its recheck: every page is worked back from its printed words before anybody sees it."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -53,8 +53,12 @@ def _facts(case: CasePlan, plan: NightPlan, table: Mapping[str, Any], slot: Mapp
     order, clinic = case.case.order, plan.night.written.get("clinic", {})
     raw = table.get("order", {}).get("injections") or [{}] * len(order.injections)
     rules, kit = clinic.get("rules", {}), table.get("kit", {})
+    planned = {one.injection.id: one for one in case.injections}
     return Facts(
-        ordered=tuple(_ordered(injection, order, text) for injection, text in zip(order.injections, raw, strict=True)),
+        ordered=tuple(
+            _ordered(injection, order, text, _technique(rules.get("technique", {}), planned.get(injection.id)))
+            for injection, text in zip(order.injections, raw, strict=True)
+        ),
         zone=table.get("zone", case.case.zone.name),
         slot=_slot(case, plan, slot),
         syringes=tuple(syringe.barrel.id for syringe in case.case.kit.syringes),
@@ -65,7 +69,6 @@ def _facts(case: CasePlan, plan: NightPlan, table: Mapping[str, Any], slot: Mapp
         lay_out=rules.get("lay_out"),
         mixing=rules.get("mixing"),
         largest_gap=table.get("order", {}).get("largest_gap"),
-        technique=_technique(rules.get("technique", {}), case.injections),
         phones=tuple(phone["number"] for phone in clinic.get("phones", ())),
     )
 
@@ -73,12 +76,12 @@ def _facts(case: CasePlan, plan: NightPlan, table: Mapping[str, Any], slot: Mapp
 _SIGNED = {"dissolve": "dissolve_seconds", "wait": "wait_seconds", "drying": "drying_seconds"}
 
 
-def _technique(signed: Mapping[str, Any], ones: Iterable[PlannedInjection]) -> dict[str, str]:
-    """The figures of the technique by name: the label's where one of the boxes has it, else the signed one."""
+def _technique(signed: Mapping[str, Any], one: PlannedInjection | None) -> dict[str, str]:
+    """The figures of the technique by name: the label's where the box has it, else the signed one."""
     figures = {name: str(signed[key]) for name, key in _SIGNED.items() if key in signed}
-    for box in (one.box for one in ones if one.box is not None):
+    if one is not None and one.box is not None:
         for name in ("dissolve", "wait", "pumps", "tilt", "angle", "site"):
-            if (fact := box.product.fact(f"technique-{name}")) is not None:
+            if (fact := one.box.product.fact(f"technique-{name}")) is not None:
                 figures[name] = str(fact.value)
     return figures
 
@@ -94,16 +97,22 @@ def _slot(case: CasePlan, plan: NightPlan, written: Mapping[str, Any]) -> Theatr
     )
 
 
-def _ordered(injection: Injection, order: Order, written: Mapping[str, Any]) -> Ordered:
+def _ordered(injection: Injection, order: Order, written: Mapping[str, Any], technique: Mapping[str, str]) -> Ordered:
     """The injection as the file words it; where there is no file, as the program words it."""
     drug, dose, route = injection.drug.name, written.get("dose", str(injection.dose)), injection.route
     match injection.timing:
         case Lead(lead, _):
-            return Ordered(drug, dose, route, lead=written.get("lead", str(lead)))
+            return Ordered(drug, dose, route, lead=written.get("lead", str(lead)), technique=technique)
         case ClockTime(at, _):
             return Ordered(
-                drug, dose, route, clock=written.get("at", f"{at.local:%Y-%m-%d %H:%M}")[: len("2026-11-18 21:30")]
+                drug,
+                dose,
+                route,
+                clock=written.get("at", f"{at.local:%Y-%m-%d %H:%M}")[: len("2026-11-18 21:30")],
+                technique=technique,
             )
         case After(first, gap, _):
             place = [one.id for one in order.injections].index(first)
-            return Ordered(drug, dose, route, after=(place, written.get("after", {}).get("gap", str(gap))))
+            return Ordered(
+                drug, dose, route, after=(place, written.get("after", {}).get("gap", str(gap))), technique=technique
+            )

@@ -52,7 +52,8 @@ def printed(plan: NightPlan, printing: Printing, done: Callable[[], None] = lamb
     """
     from hourmark.handout.staff import case_pdf, night_pdf
 
-    at = _made_at(plan)
+    assert plan.as_of is not None
+    at = plan.as_of.instant
     yield "staff/night.json", (json.dumps(plan_json(plan), indent=1, ensure_ascii=False) + "\n").encode()
     yield "staff/night.pdf", _set("staff/night.pdf", lambda: night_pdf(plan, at, printing.paper))
     wanted = [case for case in plan.cases if printing.wants(case.case.id)]
@@ -135,8 +136,3 @@ def _unprintable(where: str, why: str) -> Finding:
         "a page is whole, or it is not printed",
         "hourmark's own rule",
     )
-
-
-def _made_at(plan: NightPlan) -> dt.datetime:
-    assert plan.as_of is not None
-    return dt.datetime.fromisoformat(plan.as_of.utc)

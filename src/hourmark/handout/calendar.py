@@ -31,7 +31,7 @@ def calendar_file(case: CasePlan, night: NightPlan, sheet: Sheet) -> bytes:
     minutes = {one.timed.patient.utc: one.timed.patient for one in in_sequence(case) if one.timed is not None}
     numbers = numbers_to_call(case, night, spoken)
     for at in minutes.values():
-        made.add_component(_event(at, case.case.id, _instant(night.as_of), spoken, numbers))
+        made.add_component(_event(at, case.case.id, night.as_of.instant, spoken, numbers))
     written: bytes = made.to_ical()
     return written
 
@@ -43,8 +43,8 @@ def _event(at: Moment, case: str, stamp: dt.datetime, spoken: Language, numbers:
     event = Event()
     event.add("uid", f"{uuid.uuid5(uuid.NAMESPACE_OID, f'{case} {at.utc}')}@hourmark.invalid")
     event.add("dtstamp", stamp)
-    event.add("dtstart", _instant(at))
-    event.add("dtend", _instant(at) + _LASTS)
+    event.add("dtstart", at.instant)
+    event.add("dtend", at.instant + _LASTS)
     event.add("summary", title)
     event.add("description", spoken.word("calendar.description", said=spoken.moment(at), numbers=numbers))
     event.add("status", "TENTATIVE")
@@ -71,7 +71,3 @@ def _exactly(span: dt.timedelta) -> object:
             return text.encode()
 
     return Exactly(span)
-
-
-def _instant(at: Moment) -> dt.datetime:
-    return dt.datetime.fromisoformat(at.utc)

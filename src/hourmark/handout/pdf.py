@@ -6,7 +6,7 @@ import re
 import threading
 import warnings
 from dataclasses import dataclass, field
-from functools import cache, lru_cache
+from functools import cache
 from importlib.resources import files
 from pathlib import Path
 from typing import Any, Literal, TypeAlias
@@ -29,10 +29,10 @@ from hourmark.handout.content import (
     Steps,
     Text,
 )
-from hourmark.handout.drawing import Svg, draw, ruler, syringe
+from hourmark.handout.drawing import drawn_as_svg
 from hourmark.handout.language import language
 from hourmark.handout.read import paper_text
-from hourmark.handout.scene import RulerSeen, Scene, Seen, SyringeSeen
+from hourmark.handout.scene import Scene
 
 Paper: TypeAlias = Literal["a4", "letter"]
 
@@ -41,7 +41,6 @@ BODY, LARGE_BODY = 14, 18
 
 _LONGEST_WORD = 20
 """A word longer than this may be parted at the end of a line, so that nothing runs off the page."""
-
 
 SOFT_BREAK, WORD_JOINER = "\u200b", "\u2060"
 """Characters without width: where a line may break, and where it may not."""
@@ -72,14 +71,18 @@ def sheet_read(
 
     Raises Unprintable, also when words run over the edge of the paper.
     """
-    over: tuple[str, ...] = ()
-    for loose in (False, True):
-        page = set_once(sheet, at, paper, large, loose)
+    page = set_once(sheet, at, paper, large, loose=False)
+    read = paper_text(page)
+    if read.over_the_edge:
+        page = set_once(sheet, at, paper, large, loose=True)
         read = paper_text(page)
-        if not read.over_the_edge:
-            return page, read.paragraphs
-        over = read.over_the_edge
-    raise Unprintable(f"these words run over the edge of the page: {', '.join(over)[:100]}")
+    _within_the_edges(read.over_the_edge)
+    return page, read.paragraphs
+
+
+def _within_the_edges(over: tuple[str, ...]) -> None:
+    if over:
+        raise Unprintable(f"these words run over the edge of the page: {', '.join(over)[:100]}")
 
 
 def set_once(sheet: Sheet, at: dt.datetime, paper: Paper, large: bool, loose: bool) -> bytes:
@@ -117,7 +120,9 @@ def pictures_pdf(sheet: Sheet, at: dt.datetime, paper: Paper = "a4") -> bytes:
         "glances": [made.glance(glance) for glance in sheet.glances],
         "hands": [made.hands(part) for part in sheet.hands],
     }
-    return compiled("pictures", {"sheet": json.dumps(data), **made.pictures}, at)
+    page = compiled("pictures", {"sheet": json.dumps(data), **made.pictures}, at)
+    _within_the_edges(paper_text(page).over_the_edge)
+    return page
 
 
 def compiled(template: str, inputs: dict[str, str], at: dt.datetime) -> bytes:
@@ -198,7 +203,7 @@ class _Data:
         return [[[breakable(run.text), run.large] for run in said] for said in text.lines]
 
     def picture(self, picture: Picture) -> dict[str, Any]:
-        drawn = seen(picture.seen)
+        drawn = drawn_as_svg(picture.seen)
         key = self.keys.setdefault(drawn.text, f"p{len(self.keys)}")
         self.pictures[key] = drawn.text
         caption = self.text(picture.caption) if picture.caption is not None else None
@@ -236,18 +241,6 @@ class _Data:
             "picture": self.picture(row.picture),
             "letter": self.text(row.letter),
         }
-
-
-@lru_cache(maxsize=4096)
-def seen(thing: Seen) -> Svg:
-    """What is seen, drawn; drawn one time for all pages that show the same."""
-    match thing:
-        case Scene():
-            return draw(thing)
-        case SyringeSeen(barrel, at, scale_length):
-            return syringe(barrel, at, scale_length)
-        case RulerSeen():
-            return ruler()
 
 
 def breakable(words: str) -> str:

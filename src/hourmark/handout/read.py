@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from hourmark.handout.text import BESIDE
+
 
 @dataclass(frozen=True, slots=True)
 class PaperText:
@@ -123,7 +125,7 @@ def _below(element: Any, words: dict[int, str]) -> Iterator[str]:
             r"\s+", " ", "".join(part for part in parts if isinstance(part, str)).translate(_NO_WIDTH)
         ).strip()
         if said:
-            beside = "= " if _language(element) else ""
+            beside = BESIDE if _language(element) else ""
             yield f"{beside}{said}"
         return
     for part in parts:

@@ -9,7 +9,6 @@ from itertools import groupby
 
 from hourmark.clock import Moment
 from hourmark.dose import Fill, How
-from hourmark.finding import Level
 from hourmark.formulary import Barrel, Form, barrels
 from hourmark.handout.content import (
     OWN_SIZE,
@@ -33,7 +32,7 @@ from hourmark.handout.language import Language, Speaker, language
 from hourmark.handout.pictures import device_picture, mark_words, said_steps, step_rows
 from hourmark.handout.scene import RulerSeen, Scene, SyringeSeen
 from hourmark.handout.text import sheet_text
-from hourmark.order import After, Needle
+from hourmark.order import After, MeasuredBarrel, Needle
 from hourmark.plan import CasePlan, NightPlan, PlannedInjection
 from hourmark.plan.languages import ENGLISH, signed_for_use
 from hourmark.quantity import number_text
@@ -60,7 +59,8 @@ def patient_sheet(plan: CasePlan, night: NightPlan, code: str | None = None) -> 
         foot="",
         blocks=blocks,
     )
-    word = _check_word(sheet_text(draft), speaker.first)
+    unworded = replace(draft, blocks=(*blocks, *(() if plan.refused else made.small_print(""))))
+    word = _check_words(sheet_text(unworded), speaker.first)
     foot = speaker.first.word("small.page", case=plan.case.id, word=word, page="{page}", pages="{pages}")
     small = () if plan.refused else tuple(made.small_print(word))
     whole = replace(draft, check_word=word, foot=foot, blocks=(*blocks, *small))
@@ -75,8 +75,8 @@ def _speaker(plan: CasePlan, night: NightPlan, code: str) -> Speaker:
     return Speaker((language(code),) if alone else (language(code), language(ENGLISH)))
 
 
-def _check_word(text: str, spoken: Language) -> str:
-    """Two words that change with every change of the page, chosen by its SHA-256."""
+def _check_words(text: str, spoken: Language) -> str:
+    """Two words chosen by the SHA-256 of all that the page says: another version has the same two in one of some 4,000 cases."""
     digest = hashlib.sha256(text.encode()).digest()
     first, second = spoken.tables["check-words"]["first"], spoken.tables["check-words"]["second"]
     return f"{first[digest[0] % len(first)]} {second[digest[1] % len(second)]}"
@@ -158,6 +158,7 @@ class _Maker:
             self.say("small.order", by=order.signed_by, at=order.signed_at, zone=zone),
             self.say("small.planned", at=at, time_data=self.night.time_data),
             self.say("small.version", word=word, date=lambda spoken: spoken.date(written)),
+            *self._rules(),
             *(self.say("small.source", source=source) for source in self._sources()),
             self.say("small.follow"),
         ]
@@ -165,12 +166,30 @@ class _Maker:
             (Heading(2, self.say("small.heading")), *(Paragraph(text, "small") for text in lines)),
         )
 
+    def _rules(self) -> Iterator[Text]:
+        """Who signed the clinic's rules, and who measured the barrels that are drawn at true size."""
+        if (rules := self.night.night.clinic.rules) is not None:
+            yield self.say("small.rules", by=rules.signed_by, at=rules.signed_at)
+        for _, barrel, one in self._measured():
+            length = f"{number_text(one.scale_length)} mm"
+            syringe = partial(_barrel, barrel)
+            yield self.say("small.measured", syringe=syringe, length=length, by=one.measured_by, at=one.measured_at)
+
+    def _measured(self) -> list[tuple[Fill, Barrel, MeasuredBarrel]]:
+        """The fills to a mark in barrels whose scale the clinic measured."""
+        clinic = self.night.night.clinic
+        fills = dict.fromkeys(
+            fill for one in self.ones if one.drawn for fill in one.drawn.fills if fill.how is How.MARK
+        )
+        found = ((fill, barrel := barrels()[fill.device], clinic.measured_scale(barrel)) for fill in fills)
+        return [(fill, barrel, one) for fill, barrel, one in found if one is not None]
+
     def _head(self) -> Iterator[Block]:
         yield Heading(1, self.say("page.title", case=self.plan.case.id))
         yield Paragraph(self.say("page.unread"), "sign")
         if len(self.speaker.languages) > 1:
             yield Paragraph(self.say("page.not-reviewed"))
-        if any(finding.level is Level.ASK for finding in self.plan.findings):
+        if self.plan.asks:
             yield Paragraph(self.say("page.open-question"))
         who, many = "helper" if self.plan.case.helper else "you", "one" if self.count == 1 else "many"
         yield Paragraph(self.say(f"who.{who}-{many}", helper=self.plan.case.helper, count=self.count))
@@ -343,15 +362,7 @@ class _Maker:
 
     def _true_size(self) -> Iterator[Block]:
         """The very syringes at true size, where the clinic measured them, with a ruler to check the print."""
-        clinic = self.night.night.clinic
-        fills = dict.fromkeys(
-            fill for one in self.ones if one.drawn for fill in one.drawn.fills if fill.how is How.MARK and fill.volume
-        )
-        measured = [
-            (fill, barrel, length)
-            for fill in fills
-            if (length := clinic.scale_length(barrel := barrels()[fill.device])) is not None
-        ]
+        measured = self._measured()
         if not measured:
             return
         say = self.say
@@ -360,11 +371,11 @@ class _Maker:
         yield Paragraph(say("size.print"))
         yield Picture(RulerSeen(), str(say("alt.ruler")), size=OWN_SIZE)
         yield Paragraph(say("size.lay"))
-        for fill, barrel, length in measured:
+        for fill, barrel, one in measured:
             assert fill.volume is not None
             mark = mark_words(fill, barrel, self.speaker.first)
             caption = say("size.true", syringe=partial(_barrel, barrel))
-            seen = SyringeSeen(barrel, fill.volume, length)
+            seen = SyringeSeen(barrel, fill.volume, one.scale_length)
             yield Picture(seen, str(say("alt.syringe", mark=mark)), caption, OWN_SIZE)
 
     def _in_order(self) -> Iterator[tuple[PlannedInjection, int, bool]]:
@@ -451,6 +462,7 @@ class _Maker:
                 one.box.product.fact("content"),
                 one.box.product.fact("concentration"),
                 one.rule.words if one.rule else None,
+                *(fact for name, fact in one.box.product.facts.items() if name.startswith("technique-")),
             )
         )
         return list(dict.fromkeys(fact.cite() for fact in facts if fact is not None))

@@ -7,7 +7,7 @@ from typing import Any, TypeAlias
 
 from hourmark.clock import Moment, said
 from hourmark.dose import Fill, How, Misstep
-from hourmark.finding import Finding, Level
+from hourmark.finding import Finding
 from hourmark.formulary import Form, barrels
 from hourmark.handout.language import language
 from hourmark.handout.pdf import Paper, breakable, compiled
@@ -41,7 +41,7 @@ def case_pdf(case: CasePlan, night: NightPlan, at: dt.datetime, paper: Paper = "
 
     Raises Unprintable.
     """
-    order, blocks = case.case.order, [_heading(1, f"Working page, case {case.case.id}: {_state(case)}")]
+    order, blocks = case.case.order, [_heading(1, f"Working page, case {case.case.id}: {case.state}")]
     if case.refused:
         blocks.append(
             _paragraph(
@@ -103,7 +103,7 @@ def _line(one: PlannedInjection, case: CasePlan) -> tuple[str, ...]:
         "refused" if case.refused else take(one),
         f"{case.slot_at.wall:%a %H:%M} {case.slot.room or ''}" if case.slot_at and case.slot else "none",
         f"{one.times.tell_by.wall:%a %H:%M}" if one.times.tell_by else "no rule",
-        _state(case),
+        case.state,
         "",
     )
 
@@ -113,12 +113,6 @@ def _short(patient: Moment, clinic: Moment) -> str:
     if patient.wall == clinic.wall:
         return text
     return f"{text} {patient.zone.city} (clinic {clinic.wall:%a %H:%M})"
-
-
-def _state(case: CasePlan) -> str:
-    if case.refused:
-        return "REFUSED"
-    return "to ask" if any(finding.level is Level.ASK for finding in case.findings) else "planned"
 
 
 def _findings(findings: Iterable[Finding], title: str) -> list[Block]:

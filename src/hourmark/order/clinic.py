@@ -151,10 +151,9 @@ class Clinic:
     phones: tuple[Phone, ...] = ()
     measured: tuple[MeasuredBarrel, ...] = ()
 
-    def scale_length(self, barrel: Barrel) -> Fraction | None:
-        """The measured scale of this barrel in mm, the latest where it was measured twice; None where nobody measured it."""
-        lengths = {one.measured_at: one.scale_length for one in self.measured if one.barrel == barrel}
-        return lengths[max(lengths)] if lengths else None
+    def measured_scale(self, barrel: Barrel) -> MeasuredBarrel | None:
+        """What was measured of this barrel; None where nobody measured it."""
+        return next((one for one in self.measured if one.barrel == barrel), None)
 
     def number_at(self, at: dt.datetime) -> str | None:
         """The first number that is answered at a time on the clinic's clock."""

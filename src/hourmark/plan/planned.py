@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from hourmark.clock import Moment
 from hourmark.dose import Around, Drawn, LeftOut, Misstep, Source
 from hourmark.dose.steps import Step, Taking
-from hourmark.finding import Finding, Working, stops
+from hourmark.finding import Finding, Level, Working, stops
 from hourmark.formulary import LabelRule
 from hourmark.order import Case, Injection, KitProduct, Slot
 from hourmark.plan.mixes import MixRow
@@ -66,6 +66,16 @@ class CasePlan:
     injections: tuple[PlannedInjection, ...]
     findings: tuple[Finding, ...]
     together: tuple[tuple[str, ...], ...] = ()
+
+    @property
+    def state(self) -> str:
+        """How the case stands: "refused", "to ask" or "planned"."""
+        return "refused" if self.refused else "to ask" if self.asks else "planned"
+
+    @property
+    def asks(self) -> bool:
+        """Whether a question to the prescriber is open."""
+        return any(finding.level is Level.ASK for finding in self.findings)
 
     @property
     def refused(self) -> bool:

@@ -18,7 +18,7 @@ class Grammar:
     units: Mapping[str, str]
     words_language: str
     needle: str
-    mark_in_words: str
+    mark: str
     lines: Mapping[str, str]
     steps: Mapping[str, str]
     technique: Mapping[str, str]
@@ -52,7 +52,7 @@ _ENGLISH = Grammar(
     units={"unit": "units", "units": "units"},
     words_language="en",
     needle=r"(\d+) gauge, (\d+) mm",
-    mark_in_words=r"\bmark ([\d.]+\d|\d)",
+    mark="mark",
     lines={
         "medicine": r"Medicine (?P<place>\d+) of (?P<count>\d+): (?P<drug>.+)",
         "ready": r"Get ready (?P<place>\d+) of (?P<count>\d+): (?P<drug>.+), in (?P<steps>\d+) steps?",
@@ -136,7 +136,7 @@ _SPANISH = Grammar(
     units={"unidad": "units", "unidades": "units"},
     words_language="es",
     needle=r"calibre (\d+), (\d+) mm",
-    mark_in_words=r"\bmarca ([\d.]+\d|\d)",
+    mark="marca",
     lines={
         "medicine": r"Medicamento (?P<place>\d+) de (?P<count>\d+): (?P<drug>.+)",
         "ready": r"Prepare (?P<place>\d+) de (?P<count>\d+): (?P<drug>.+), en (?P<steps>\d+) pasos?",

@@ -34,7 +34,7 @@ class Ordered:
     """What the order says of one medicine, in the order's own words, and one of three timings.
 
     lead: "36 h" before the slot. clock: "2026-11-18 21:30" on the patient's wall. after: the place in the order (from 0) of the
-    medicine it follows, and the span between.
+    medicine it follows, and the span between. technique: the figures of the label read or the signed rule, by name.
     """
 
     drug: str
@@ -43,6 +43,7 @@ class Ordered:
     lead: str | None = None
     clock: str | None = None
     after: tuple[int, str] | None = None
+    technique: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +60,8 @@ class Facts:
     """What a page must work back to, in the file's own words.
 
     The ordered medicines, where the patient is, the slot if any; at home: syringes by id, needles as gauge and length, words on the
-    boxes; signed: the spans for laying out and mixing, the largest gap, the figures of the technique by name; the clinic's numbers. None or an empty tuple where the file has none.
+    boxes; signed: the spans for laying out and mixing, the largest gap; the clinic's numbers. None or an empty tuple where the
+    file has none.
     """
 
     ordered: tuple[Ordered, ...]
@@ -71,7 +73,6 @@ class Facts:
     lay_out: str | None = None
     mixing: str | None = None
     largest_gap: str | None = None
-    technique: Mapping[str, str] = field(default_factory=dict)
     phones: tuple[str, ...] = ()
 
 
@@ -119,7 +120,7 @@ def _all(lines: Sequence[str], facts: Facts, grammar: Grammar) -> Iterator[Findi
         yield from _minute(printed, ordered[place], given_at[place], slot)
         yield from _times(printed, facts, given_at[place])
         yield from _after_the_first(printed, ordered[place])
-        yield from _figures(printed, facts)
+        yield from _figures(printed, ordered[place], facts)
         if printed.zone != facts.zone:
             yield _stop(
                 "recheck-zone", f"The printed zone is {printed.zone}; she will be in {facts.zone}.", printed.drug
@@ -429,7 +430,7 @@ def _capacity(barrel: re.Match[str]) -> str:
 
 def _marks(printed: _Printed) -> list[str]:
     """The printed marks as the steps say them: with their word on a unit barrel, with their unit elsewhere."""
-    word = "marca" if printed.grammar is GRAMMARS["es"] else "mark"
+    word = printed.grammar.mark
     return [f"{word} {found['mark']}" if found["mark"] else f"{found['plain']} mL" for found in printed.every("mark")]
 
 
@@ -471,7 +472,7 @@ _A_NUMBER = re.compile(r"\d[\d,]*(?:\.\d+)?")
 _AMOUNTS = ("strength", "box", "vials", "water", "barrel", "mark", "everything", "prefilled", "sprays", "left")
 
 
-def _figures(printed: _Printed, facts: Facts) -> Iterator[Finding]:
+def _figures(printed: _Printed, order: Ordered, facts: Facts) -> Iterator[Finding]:
     """Every number in a step stands also above the steps, on a box or needle at home, or in what was signed."""
     hands = (*printed.ready, *printed.give)
     known = {one for name in _AMOUNTS for line in printed.every(name) for one in _A_NUMBER.findall(line[0])}
@@ -488,14 +489,16 @@ def _figures(printed: _Printed, facts: Facts) -> Iterator[Finding]:
             yield _stop(
                 "recheck-steps", f'"{line}" says {", ".join(strange)}, which stands nowhere else.', printed.drug
             )
-        if strange := [one for one in re.findall(printed.grammar.mark_in_words, line) if one not in marks]:
+        if strange := [
+            one for one in compiled(rf"\b{printed.grammar.mark} ([\d.]*\d)").findall(line) if one not in marks
+        ]:
             yield _stop("recheck-steps", f'"{line}" says mark {strange[0]}, which is not printed above.', printed.drug)
         for needle in re.findall(printed.grammar.needle, line):
             if needle not in facts.needles:
                 yield _stop("recheck-steps", f'"{line}" names a needle that is not at home.', printed.drug)
     for name, pattern in printed.grammar.technique.items():
         for found in (match for line in hands if (match := compiled(pattern).search(line))):
-            if _A_NUMBER.findall(found[1]) != _A_NUMBER.findall(facts.technique.get(name, "")):
+            if _A_NUMBER.findall(found[1]) != _A_NUMBER.findall(order.technique.get(name, "")):
                 yield _stop("recheck-steps", f'"{found[0]}" is neither signed nor on the label.', printed.drug)
     for said in printed.every("words"):
         if said[1] not in facts.words:

@@ -1,11 +1,16 @@
-"""Pictures for the steps of an instruction page, drawn from data as SVG; every step's picture is 60 by 42 mm."""
+"""Pictures for the steps of an instruction page, drawn from data as SVG; every step's picture is 60 by 42 mm.
+
+They have no ground of their own, so that the mark of a draft is seen through them on paper; a dark page lays them on white.
+"""
+
+from functools import lru_cache
 
 from hourmark.handout.drawing import around, giving, mixing, needles, nose
 from hourmark.handout.drawing.canvas import Canvas, Pen, Svg
 from hourmark.handout.drawing.scale import ruler, syringe, syringe_close
-from hourmark.handout.scene import Scene
+from hourmark.handout.scene import RulerSeen, Scene, Seen, SyringeSeen
 
-__all__ = ["PICTURES", "Svg", "draw", "ruler", "syringe", "syringe_close"]
+__all__ = ["PICTURES", "Svg", "draw", "drawn_as_svg", "ruler", "syringe", "syringe_close"]
 
 _WIDTH, _HEIGHT = 60, 42
 
@@ -26,3 +31,15 @@ def draw(scene: Scene) -> Svg:
         pen = pen.move(_WIDTH, 0).flip()
     painter(pen, scene)
     return canvas.svg()
+
+
+@lru_cache(maxsize=4096)
+def drawn_as_svg(thing: Seen) -> Svg:
+    """What is seen, drawn; drawn one time for all pages that show the same."""
+    match thing:
+        case Scene():
+            return draw(thing)
+        case SyringeSeen(barrel, at, scale_length):
+            return syringe(barrel, at, scale_length)
+        case RulerSeen():
+            return ruler()
