@@ -1,0 +1,114 @@
+"""An entry of the record: a header that is never changed, and a body that can be erased without breaking the chain."""
+
+import hashlib
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import asdict, dataclass
+
+from hourmark.ledger.canonical import canonical
+
+START = "0" * 64
+"""What stands before the first entry of a stream."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """Something that happened, before it is in the record: its stream, what kind of fact, in which shape its body is written."""
+
+    stream: str
+    kind: str
+    shape: int
+    body: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """Facts that belong together: all are in the record, or none.
+
+    `key` is given once to each thing that is asked for, and `request` are the bytes of what was asked; `at` is RFC 3339 in UTC.
+    """
+
+    key: str
+    request: bytes
+    actor: str
+    at: str
+    facts: tuple[Fact, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Header:
+    """What an entry says of itself. `part` of `parts` places it in its act; `request` and `body` are salted digests."""
+
+    clinic: str
+    stream: str
+    seq: int
+    act: str
+    part: int
+    parts: int
+    kind: str
+    shape: int
+    actor: str
+    at: str
+    request: str
+    body: str
+    prev: str
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """An entry as stored: where it stands, the header's very bytes, their digest, and the body with its salt (None: erased)."""
+
+    stream: str
+    seq: int
+    header: bytes
+    hash: str
+    salt: bytes | None
+    body: bytes | None
+
+    def read_header(self) -> Header:
+        """The header. Raises ValueError when its bytes are not one."""
+        try:
+            return Header(**json.loads(self.header))
+        except TypeError as strange:
+            raise ValueError(f"The bytes of entry {self.seq} of {self.stream} are not a header.") from strange
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """The last entry of a stream: its number (0 while there is none) and its hash."""
+
+    stream: str
+    seq: int = 0
+    hash: str = START
+
+
+def digest(salt: bytes, content: bytes) -> str:
+    """SHA-256 (FIPS 180-4) over a salt and what it hides, in hexadecimal: a short body cannot be guessed from it."""
+    return hashlib.sha256(salt + content).hexdigest()
+
+
+def sealed(clinic: str, act: Act, heads: Mapping[str, Head], salt: Callable[[], bytes]) -> tuple[Entry, ...]:
+    """The act's facts as entries, each bound to the one before it in its stream."""
+    last, entries = dict(heads), []
+    for part, fact in enumerate(act.facts, 1):
+        grain, before = salt(), last[fact.stream]
+        header = Header(
+            clinic=clinic,
+            stream=fact.stream,
+            seq=before.seq + 1,
+            act=act.key,
+            part=part,
+            parts=len(act.facts),
+            kind=fact.kind,
+            shape=fact.shape,
+            actor=act.actor,
+            at=act.at,
+            request=digest(grain, act.request),
+            body=digest(grain, fact.body),
+            prev=before.hash,
+        )
+        written = canonical(asdict(header))
+        entry = Entry(fact.stream, header.seq, written, hashlib.sha256(written).hexdigest(), grain, fact.body)
+        last[fact.stream] = Head(fact.stream, entry.seq, entry.hash)
+        entries.append(entry)
+    return tuple(entries)
