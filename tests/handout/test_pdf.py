@@ -50,6 +50,7 @@ def test_the_words_on_paper_are_those_of_the_plan(case_id: str, language: str) -
     case, plan = case_of("ordinary-night", case_id)
     sheet = patient_sheet(case, plan, language)
     _, words = sheet_read(sheet, AT)
+    assert sheet.draft is not None
     assert list(words) == as_lines(sheet_text(sheet), len(sheet.draft.lines))
 
 

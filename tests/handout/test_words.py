@@ -13,7 +13,7 @@ import pytest
 
 from hourmark.clock import ENGLISH, Moment, WallTime, Which, moment, parse_wall, parse_zone, said
 from hourmark.dose.steps import parts, phrases
-from hourmark.handout import patient_sheet, sheet_text
+from hourmark.handout import Released, patient_sheet, sheet_text
 from hourmark.handout.calendar import calendar_file
 from hourmark.handout.language import Language, language
 from hourmark.plan import CasePlan, NightPlan
@@ -103,6 +103,9 @@ def test_every_phrase_is_used(monkeypatch: pytest.MonkeyPatch) -> None:
         sheet = patient_sheet(case, plan, "es")
         if not case.refused:
             calendar_file(case, plan, sheet)
+            for checked_by in ("L. Ortiz", None):
+                released = Released("A. Kowal", "2026-11-18 16:20", checked_by)
+                calendar_file(case, plan, patient_sheet(case, plan, "es", version=2, released=released))
     from tests.handout.test_pdf import measured
 
     plan = measured("57")

@@ -163,6 +163,11 @@ def moment_from_utc(text: str, zone: Zone) -> Moment:
     return Moment(Instant.parse_iso(text).to_tz(zone.name), zone)
 
 
+def elapsed(earlier: str, later: str) -> Span:
+    """The time between two RFC 3339 texts in UTC; parts of a minute are dropped."""
+    return Span(int((Instant.parse_iso(later) - Instant.parse_iso(earlier)).total("minutes")))
+
+
 def clock_change_between(earlier: Moment, later: Moment) -> Span:
     """By how much the clock of `earlier`'s zone is put forward between the two (negative: put back)."""
     change = later.seen_in(earlier.zone).at.offset - earlier.at.offset

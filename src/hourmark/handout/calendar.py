@@ -17,7 +17,7 @@ _LASTS = dt.timedelta(minutes=30)
 
 
 def calendar_file(case: CasePlan, night: NightPlan, sheet: Sheet) -> bytes:
-    """The injections as iCalendar (RFC 5545), tentative as long as the page is a draft.
+    """The injections as iCalendar (RFC 5545), tentative as long as the page is a draft, confirmed once it is released.
 
     Injections on one minute share an entry. Times are in UTC, so that a clock change that night cannot move them.
     """
@@ -25,29 +25,33 @@ def calendar_file(case: CasePlan, night: NightPlan, sheet: Sheet) -> bytes:
 
     spoken = language(sheet.language)
     made = Calendar()
-    made.add("prodid", "-//hourmark//draft//EN")
+    draft = sheet.draft is not None
+    made.add("prodid", f"-//hourmark//{'draft' if draft else 'page'}//EN")
     made.add("version", "2.0")
     assert night.as_of is not None
     minutes = {one.timed.patient.utc: one.timed.patient for one in in_sequence(case) if one.timed is not None}
     numbers = numbers_to_call(case, night, spoken)
     for at in minutes.values():
-        made.add_component(_event(at, case.case.id, night.as_of.instant, spoken, numbers))
+        made.add_component(_event(at, case.case.id, night.as_of.instant, spoken, numbers, draft=draft))
     written: bytes = made.to_ical()
     return written
 
 
-def _event(at: Moment, case: str, stamp: dt.datetime, spoken: Language, numbers: str) -> "Event":  # type: ignore[name-defined] # noqa: F821
+def _event(  # type: ignore[no-untyped-def]
+    at: Moment, case: str, stamp: dt.datetime, spoken: Language, numbers: str, *, draft: bool
+):
     from icalendar import Alarm, Event
 
-    title = spoken.word("calendar.title")
+    standing = "" if draft else "released-"
+    title = spoken.word(f"calendar.{standing}title")
     event = Event()
     event.add("uid", f"{uuid.uuid5(uuid.NAMESPACE_OID, f'{case} {at.utc}')}@hourmark.invalid")
     event.add("dtstamp", stamp)
     event.add("dtstart", at.instant)
     event.add("dtend", at.instant + _LASTS)
     event.add("summary", title)
-    event.add("description", spoken.word("calendar.description", said=spoken.moment(at), numbers=numbers))
-    event.add("status", "TENTATIVE")
+    event.add("description", spoken.word(f"calendar.{standing}description", said=spoken.moment(at), numbers=numbers))
+    event.add("status", "TENTATIVE" if draft else "CONFIRMED")
     event.add("class", "PRIVATE")
     event.add("sequence", 0)
     for before in ALARMS:

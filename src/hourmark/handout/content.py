@@ -154,17 +154,26 @@ class Hands:
 
 
 @dataclass(frozen=True, slots=True)
+class Released:
+    """Who released a page, and when on the clinic's clock; who checked it, None where nobody did."""
+
+    by: str
+    at: str
+    checked_by: str | None
+
+
+@dataclass(frozen=True, slots=True)
 class Sheet:
     """A patient's page: the case, the language it is in, its title, its check word, and its blocks in reading order.
 
-    `draft` stands across every page until a release exists; `foot` stands under every page, with places {page} and {pages}.
+    `draft` stands across every page until a release exists, and is None from then on; `foot` stands under every page, with places {page} and {pages}.
     `glances` and `hands` are the same in pictures and digits, `numbers` whom to call.
     """
 
     case: str
     language: str
     title: str
-    draft: Text
+    draft: Text | None
     check_word: str
     foot: str
     blocks: tuple[Block, ...] = field(default_factory=tuple)

@@ -94,12 +94,16 @@ def set_once(sheet: Sheet, at: dt.datetime, paper: Paper, large: bool, loose: bo
         "paper": paper,
         "size": LARGE_BODY if large else BODY,
         "loose": loose,
-        "draft": str(sheet.draft),
-        "draft-text": made.text(sheet.draft),
+        "draft": _sign(sheet),
+        "draft-text": made.text(sheet.draft) if sheet.draft is not None else [],
         "foot": sheet.foot,
         "blocks": [made.block(block) for block in sheet.blocks],
     }
     return compiled("sheet", {"sheet": json.dumps(data), **made.pictures}, at)
+
+
+def _sign(sheet: Sheet) -> str:
+    return str(sheet.draft) if sheet.draft is not None else ""
 
 
 def pictures_pdf(sheet: Sheet, at: dt.datetime, paper: Paper = "a4") -> bytes:
@@ -113,7 +117,7 @@ def pictures_pdf(sheet: Sheet, at: dt.datetime, paper: Paper = "a4") -> bytes:
         "language": sheet.language,
         "paper": paper,
         "case": sheet.case,
-        "draft": str(sheet.draft),
+        "draft": _sign(sheet),
         "foot": sheet.foot,
         "numbers": sheet.numbers,
         "phone": made.picture(Picture(Scene("phone-call"), language(sheet.language).word("alt.phone"))),

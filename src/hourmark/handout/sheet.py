@@ -2,7 +2,7 @@
 
 import hashlib
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import replace
 from functools import cached_property, partial
 from itertools import groupby
@@ -23,6 +23,7 @@ from hourmark.handout.content import (
     Paragraph,
     Picture,
     Points,
+    Released,
     Sheet,
     Steps,
     Text,
@@ -42,13 +43,21 @@ _READ_OFF_THE_BOXES = ("medicine-check", "water-check", "syringe-check", "needle
 """The steps by which the boxes are read before anything is opened."""
 
 
-def patient_sheet(plan: CasePlan, night: NightPlan, code: str | None = None) -> Sheet:
+def patient_sheet(
+    plan: CasePlan,
+    night: NightPlan,
+    code: str | None = None,
+    version: int | None = None,
+    earlier: Collection[str] = (),
+    released: Released | None = None,
+) -> Sheet:
     """The page for one case, in its own language or in the one of `code`.
 
+    A page with a `version` has check words that are none of the `earlier` ones; they stay the same when it is released.
     A refused case gets no instruction at all; nothing here names another case, a misstep or a tolerance.
     """
     speaker = _speaker(plan, night, code or plan.case.language)
-    made = _Maker(plan, night, speaker)
+    made = _Maker(plan, night, speaker, version)
     blocks = tuple(made.refused() if plan.refused else made.page())
     draft = Sheet(
         case=plan.case.id,
@@ -60,7 +69,10 @@ def patient_sheet(plan: CasePlan, night: NightPlan, code: str | None = None) -> 
         blocks=blocks,
     )
     unworded = replace(draft, blocks=(*blocks, *(() if plan.refused else made.small_print(""))))
-    word = _check_words(sheet_text(unworded), speaker.first)
+    word = _check_words(sheet_text(unworded), speaker.first, earlier)
+    if released is not None and not plan.refused:
+        made.released = released
+        blocks, draft = tuple(made.page()), replace(draft, draft=None)
     foot = speaker.first.word("small.page", case=plan.case.id, word=word, page="{page}", pages="{pages}")
     small = () if plan.refused else tuple(made.small_print(word))
     whole = replace(draft, check_word=word, foot=foot, blocks=(*blocks, *small))
@@ -75,11 +87,12 @@ def _speaker(plan: CasePlan, night: NightPlan, code: str) -> Speaker:
     return Speaker((language(code),) if alone else (language(code), language(ENGLISH)))
 
 
-def _check_words(text: str, spoken: Language) -> str:
-    """Two words chosen by the SHA-256 of all that the page says: another version has the same two in one of some 4,000 cases."""
+def _check_words(text: str, spoken: Language, earlier: Collection[str]) -> str:
+    """Two words chosen by the SHA-256 of all that the page says; other text has the same two in one of some 4,000 cases."""
     digest = hashlib.sha256(text.encode()).digest()
     first, second = spoken.tables["check-words"]["first"], spoken.tables["check-words"]["second"]
-    return f"{first[digest[0] % len(first)]} {second[digest[1] % len(second)]}"
+    words = f"{first[digest[0] % len(first)]} {second[digest[1] % len(second)]}"
+    return words if words not in earlier else _check_words(f"{text}{words}", spoken, earlier)
 
 
 def in_sequence(plan: CasePlan) -> list[PlannedInjection]:
@@ -107,8 +120,9 @@ def numbers_to_call(plan: CasePlan, night: NightPlan, spoken: Language) -> str:
 class _Maker:
     """Makes the blocks of one case's page."""
 
-    def __init__(self, plan: CasePlan, night: NightPlan, speaker: Speaker) -> None:
-        self.plan, self.night = plan, night
+    def __init__(self, plan: CasePlan, night: NightPlan, speaker: Speaker, version: int | None) -> None:
+        self.plan, self.night, self.version = plan, night, version
+        self.released: Released | None = None
         self.say, self.speaker = speaker.say, speaker
         self.ones = in_sequence(plan)
         self.count = len(self.ones)
@@ -158,6 +172,7 @@ class _Maker:
             self.say("small.order", by=order.signed_by, at=order.signed_at, zone=zone),
             self.say("small.planned", at=at, time_data=self.night.time_data),
             self.say("small.version", word=word, date=lambda spoken: spoken.date(written)),
+            *self._edition(zone),
             *self._rules(),
             *(self.say("small.source", source=source) for source in self._sources()),
             self.say("small.follow"),
@@ -165,6 +180,15 @@ class _Maker:
         yield Card(
             (Heading(2, self.say("small.heading")), *(Paragraph(text, "small") for text in lines)),
         )
+
+    def _edition(self, zone: str) -> Iterator[Text]:
+        """Which version this is, who released it, and who checked it."""
+        if self.version is not None:
+            yield self.say("small.edition", version=self.version)
+        if (released := self.released) is not None:
+            yield self.say("small.released", by=released.by, at=released.at, zone=zone)
+            if released.checked_by is not None:
+                yield self.say("small.checked", by=released.checked_by)
 
     def _rules(self) -> Iterator[Text]:
         """Who signed the clinic's rules, and who measured the barrels that are drawn at true size."""
@@ -186,10 +210,10 @@ class _Maker:
 
     def _head(self) -> Iterator[Block]:
         yield Heading(1, self.say("page.title", case=self.plan.case.id))
-        yield Paragraph(self.say("page.unread"), "sign")
+        yield from self._standing()
         if len(self.speaker.languages) > 1:
             yield Paragraph(self.say("page.not-reviewed"))
-        if self.plan.asks:
+        if self.released is None and self.plan.asks:
             yield Paragraph(self.say("page.open-question"))
         who, many = "helper" if self.plan.case.helper else "you", "one" if self.count == 1 else "many"
         yield Paragraph(self.say(f"who.{who}-{many}", helper=self.plan.case.helper, count=self.count))
@@ -201,6 +225,17 @@ class _Maker:
         if len(minutes) > 1:
             yield Paragraph(self.say("who.apart", count=len(minutes)))
         yield Paragraph(self._number())
+
+    def _standing(self) -> Iterator[Block]:
+        """Whether the page counts yet."""
+        if self.released is None:
+            yield Paragraph(self.say("page.unread"), "sign")
+        else:
+            yield Paragraph(self.say("page.released", version=self.version), "sign")
+            if self.version != 1:
+                yield Paragraph(self.say("page.replaces"), "sign")
+            if self.released.checked_by is None:
+                yield Paragraph(self.say("page.unchecked"), "sign")
 
     def _medicine(self, one: PlannedInjection, place: int) -> Iterator[Block]:
         say, injection = self.say, one.injection

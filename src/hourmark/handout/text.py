@@ -25,15 +25,17 @@ BESIDE = "= "
 
 def sheet_text(sheet: Sheet) -> str:
     """The whole page; of a drawing only what stands under it."""
-    return "\n".join((*_lines(sheet), ""))
+    return "\n".join((*_lines(sheet), "")).lstrip("\n")
 
 
 def _lines(sheet: Sheet) -> Iterator[str]:
-    yield from _said(sheet.draft)
+    if sheet.draft is not None:
+        yield from _said(sheet.draft)
     for block in sheet.blocks:
         yield from _block(block)
-    yield ""
-    yield from _said(sheet.draft)
+    if sheet.draft is not None:
+        yield ""
+        yield from _said(sheet.draft)
 
 
 def _said(text: Text, before: str = "") -> Iterator[str]:

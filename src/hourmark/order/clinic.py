@@ -77,7 +77,11 @@ class Bands:
 
 @dataclass(frozen=True, slots=True)
 class Rules:
-    """A clinic's signed rules. What is None has not been signed and rules nothing; `languages` are those whose words it signed for use."""
+    """A clinic's signed rules. What is None has not been signed and rules nothing.
+
+    `languages` are those whose words it signed for use, `checkers` the roles that may make the second check; `keep_years` is how long
+    a closed case's record is kept.
+    """
 
     signed_by: str
     signed_at: WallTime
@@ -94,6 +98,8 @@ class Rules:
     bands: Bands = Bands()
     mixes: tuple[MixRule, ...] = ()
     languages: tuple[str, ...] = ()
+    checkers: tuple[str, ...] = ()
+    keep_years: int | None = None
 
     def mixes_of(self, product: str) -> tuple[MixRule, ...]:
         """The signed mixing rules for a product."""

@@ -5,7 +5,7 @@ from hourmark.plan.mixes import MixRow
 from hourmark.plan.night import NightPlan, plan_night
 from hourmark.plan.planned import CasePlan, PlannedInjection
 from hourmark.plan.storage import Keep, keep_until
-from hourmark.plan.timing import Timed, antagonist_gap, when
+from hourmark.plan.timing import Timed, antagonist_gap, band_name, when
 
 __all__ = [
     "CasePlan",
@@ -15,6 +15,7 @@ __all__ = [
     "PlannedInjection",
     "Timed",
     "antagonist_gap",
+    "band_name",
     "keep_until",
     "plan_case",
     "plan_night",

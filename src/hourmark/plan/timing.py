@@ -336,18 +336,17 @@ def _insemination(lead: Span) -> Iterable[Finding]:
         )
 
 
-def _band_for(injection: Injection, order: Order, rules: Rules | None) -> tuple[str, Band] | None:
-    if rules is None:
-        return None
-    kind, bands = injection.drug.kind, rules.bands
+def band_name(injection: Injection, order: Order) -> str:
+    """The name of the signed band that judges an injection's lead."""
+    kind = injection.drug.kind
     if order.double:
-        name, band = (
-            ("double_agonist", bands.double_agonist) if kind is Kind.AGONIST else ("double_hcg", bands.double_hcg)
-        )
-    elif order.cycle is Cycle.LONG_AGONIST and kind is Kind.HCG:
-        name, band = "long_agonist", bands.long_agonist
-    else:
-        name, band = "standard", bands.standard
+        return "double_agonist" if kind is Kind.AGONIST else "double_hcg"
+    return "long_agonist" if order.cycle is Cycle.LONG_AGONIST and kind is Kind.HCG else "standard"
+
+
+def _band_for(injection: Injection, order: Order, rules: Rules | None) -> tuple[str, Band] | None:
+    name = band_name(injection, order)
+    band: Band | None = getattr(rules.bands, name) if rules is not None else None
     return (name, band) if band is not None else None
 
 
