@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from datetime import timedelta
 
 from hourmark.clock import Span, WallTime, parse_span, parse_wall
@@ -46,10 +47,8 @@ def cross_problems(night: keys.NightKeys) -> Iterator[Problem]:
     slots = {slot.id for slot in night.slots}
     if not night.cases:
         yield Problem(("cases",), "file-value", "There is no case.", "Add at least one [[cases]] table.")
-    yield from _measured(night.clinic.barrels, ("clinic", "barrels"))
-    if night.clinic.rules is not None:
-        yield from _bands(night.clinic.rules.bands)
-        yield from _wiping(night.clinic.rules.technique)
+    for problem in clinic_problems(night.clinic):
+        yield replace(problem, path=("clinic", *problem.path))
     for place, case in enumerate(night.cases):
         here: Path = ("cases", place)
         if case.slot is not None and case.slot not in slots:
@@ -62,7 +61,15 @@ def cross_problems(night: keys.NightKeys) -> Iterator[Problem]:
                 "Write the antagonist she took last: ganirelix or cetrorelix.",
             )
         yield from _carton_checks(case.kit, (*here, "kit", "products"))
-        yield from _injections(case, (*here, "order"))
+        yield from order_problems(case.order, (*here, "order"))
+
+
+def clinic_problems(clinic: keys.ClinicKeys) -> Iterator[Problem]:
+    """The same for the clinic's own table; paths begin inside it."""
+    yield from _measured(clinic.barrels, ("barrels",))
+    if clinic.rules is not None:
+        yield from _bands(clinic.rules.bands)
+        yield from _wiping(clinic.rules.technique)
 
 
 def _repeated(ids: Iterable[str], path: Path) -> Iterator[Problem]:
@@ -120,8 +127,9 @@ def _carton_checks(kit: keys.KitKeys, path: Path) -> Iterator[Problem]:
             )
 
 
-def _injections(case: keys.CaseKeys, path: Path) -> Iterator[Problem]:
-    injections = case.order.injections
+def order_problems(order: keys.OrderKeys, path: Path) -> Iterator[Problem]:
+    """The same for one order; `path` is where it stands."""
+    injections = order.injections
     known = {injection.id for injection in injections}
     if not injections:
         yield Problem(
@@ -131,7 +139,7 @@ def _injections(case: keys.CaseKeys, path: Path) -> Iterator[Problem]:
             "Add at least one [[cases.order.injections]] table.",
         )
     yield from _repeated((injection.id for injection in injections), (*path, "injections"))
-    for name in case.order.sequence:
+    for name in order.sequence:
         if name not in known:
             yield _points_nowhere((*path, "sequence"), name, "injections")
     for place, injection in enumerate(injections):
@@ -168,7 +176,7 @@ def _window(injection: keys.InjectionKeys, path: Path) -> Iterator[Problem]:
 def _wiping(technique: keys.TechniqueKeys) -> Iterator[Problem]:
     if technique.skin == "wipe" and technique.drying_seconds is None:
         yield Problem(
-            ("clinic", "rules", "technique", "skin"),
+            ("rules", "technique", "skin"),
             "file-value",
             "Skin that is wiped has to dry, and no time is given.",
             "Write drying_seconds beside it.",
@@ -180,7 +188,7 @@ def _bands(bands: keys.BandsKeys) -> Iterator[Problem]:
         band = getattr(bands, name)
         if band is not None and not Band(band.ok, band.note, band.warn).nested():
             yield Problem(
-                ("clinic", "rules", "bands", name),
+                ("rules", "bands", name),
                 "file-value",
                 "The bands are not nested: ok must lie inside note, and note inside warn.",
                 "Write closed limits that contain each other.",
@@ -239,6 +247,8 @@ def _rules(rules: keys.RulesKeys | None) -> Rules | None:
         ),
         mixes=tuple(MixRule(mix.product.id, mix.diluent, mix.part_dose, mix.chosen) for mix in rules.mixes),
         languages=rules.languages,
+        checkers=rules.checkers,
+        keep_years=rules.keep_years,
     )
 
 

@@ -35,6 +35,9 @@ ScaleLength = NewType("ScaleLength", Fraction)
 Seconds = NewType("Seconds", int)
 """A whole number of seconds from 1 to 999."""
 
+Years = NewType("Years", int)
+"""A whole number of years from 1 to 150."""
+
 Count = NewType("Count", int)
 """A whole number from 0 to 999."""
 
@@ -280,6 +283,8 @@ class RulesKeys:
     bands: BandsKeys = BandsKeys()
     mixes: tuple[MixKeys, ...] = ()
     languages: tuple[Literal["en", "es"], ...] = ()
+    checkers: tuple[Literal["nurse", "prescriber", "pharmacist"], ...] = ()
+    keep_years: Years | None = None
 
 
 @dataclass(frozen=True)

@@ -122,7 +122,7 @@ def _located(path: Path, text: str, problems: list[Problem]) -> tuple[Finding, .
             Level.STOP,
             problem.what,
             problem.do,
-            f"{path}:{lines.of(problem.path)}, {_dotted(problem.path)}" if problem.path else str(path),
+            f"{path}:{lines.of(problem.path)}, {dotted(problem.path)}" if problem.path else str(path),
             "the keys of a night file",
             _DOCUMENT,
         )
@@ -131,7 +131,8 @@ def _located(path: Path, text: str, problems: list[Problem]) -> tuple[Finding, .
     return tuple(dict.fromkeys(found))
 
 
-def _dotted(path: tuple[str | int, ...]) -> str:
+def dotted(path: tuple[str | int, ...]) -> str:
+    """The path of a key as a person reads it: "cases[2].order.signed_by"."""
     text = ""
     for step in path:
         text += f"[{step + 1}]" if isinstance(step, int) else f".{step}" if text else step

@@ -93,6 +93,25 @@ def _patient(folder: str, case: CasePlan, plan: NightPlan, sheet: Sheet, paper: 
     yield f"{folder}/draft-calendar.ics", calendar_file(case, plan, sheet)
 
 
+def released_pages(case: CasePlan, plan: NightPlan, sheet: Sheet, at: dt.datetime) -> dict[str, bytes]:
+    """The files of a released sheet by name: the page, the same in pictures alone, and the calendar file.
+
+    Raises PageRefused when a page cannot be set, or when its own words, read back from the paper, do not give the plan.
+    """
+    from hourmark.handout.calendar import calendar_file
+
+    paper = _paper((sheet, at, Printing()))
+    if paper.refused is not None:
+        raise PageRefused((_unprintable(f"case {case.case.id}", paper.refused),))
+    if findings := page_rechecked(sheet, "\n".join(paper.words), case, plan):
+        raise PageRefused(findings)
+    return {
+        "sheet.pdf": paper.page,
+        "pictures.pdf": paper.pictures,
+        "calendar.ics": calendar_file(case, plan, sheet),
+    }
+
+
 _WORTH_HELPERS = 6
 """Fewer pages than this are set faster by this process alone than by others that first have to start."""
 

@@ -14,6 +14,7 @@ from cattrs import BaseValidationError, Converter, ForbiddenExtraKeysError, Iter
 from cattrs.errors import AttributeValidationNote, ClassValidationError, IterableValidationError
 from cattrs.gen import make_dict_structure_fn
 
+from hourmark.case.asked import Role
 from hourmark.clock import Span, WallTime, Which, Zone, parse_span, parse_wall, parse_zone
 from hourmark.exchange import keys
 from hourmark.finding import Unreadable
@@ -28,6 +29,7 @@ Path = tuple[str | int, ...]
 _ID = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9-]{0,30}[A-Za-z0-9])?")
 _MOST_TEXT = 200
 _MOST_COUNT = 999
+_MOST_YEARS = 150
 
 
 @dataclasses.dataclass(frozen=True, slots=True)
@@ -111,13 +113,14 @@ def _converter() -> Converter:
         keys.Gauge: _gauge,
         keys.Count: _count,
         keys.Seconds: _seconds,
+        keys.Years: _years,
         keys.BodyMass: _body_mass,
         keys.Estradiol: _estradiol,
         keys.Luteinising: _luteinising,
         keys.HourOfDay: _hour,
         keys.PhoneNumber: _phone,
     }
-    for words in (Purpose, Cycle, SlotKind, Day):
+    for words in (Purpose, Cycle, SlotKind, Day, Role):
         converter.register_structure_hook(words, _choice_hook(words))
     for kind, read in leaves.items():
         converter.register_structure_hook(kind, _leaf(read))
@@ -330,6 +333,14 @@ def _seconds(value: Any) -> keys.Seconds:
         return keys.Seconds(value)
     raise Unreadable(
         f"{_shown(value)} is not a number of seconds.", f"Write a whole number from 1 to {_MOST_COUNT}, without quotes."
+    )
+
+
+def _years(value: Any) -> keys.Years:
+    if type(value) is int and 1 <= value <= _MOST_YEARS:
+        return keys.Years(value)
+    raise Unreadable(
+        f"{_shown(value)} is not a number of years.", f"Write a whole number from 1 to {_MOST_YEARS}, without quotes."
     )
 
 

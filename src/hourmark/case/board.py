@@ -1,0 +1,135 @@
+"""Tonight as it stands at a moment: one row an injection, from what was recorded and nothing else."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from hourmark.case import events as e
+from hourmark.case.night import ALL
+from hourmark.case.sheets import told
+from hourmark.case.state import CaseState, Kept, SheetStanding
+from hourmark.clock import Span, elapsed
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One injection on the board, or a case that has no sheet: then only `case`, `state` and `why` are there.
+
+    `place` counts within the case ("1 of 2"); `since` is when the state began; `to_slot` the hours from the injection, given or due,
+    to the slot. `why` says more, in words.
+    """
+
+    case: str
+    state: str
+    why: str = ""
+    place: str = ""
+    medicine: str = ""
+    take: str = ""
+    due: e.Instant | None = None
+    since: e.Instant | None = None
+    to_slot: Span | None = None
+
+
+def board(cases: Iterable[CaseState], now: e.Instant) -> list[Row]:
+    """Every open case's rows: what is unknown or in trouble first, then by the minute at which it is due, what is given last."""
+    rows = [row for case in cases if not case.closed for row in _rows(case, now)]
+    return sorted(rows, key=lambda row: (_WEIGHT.get(row.state, 1), row.due or "", row.case))
+
+
+PROBLEM, UNKNOWN, NO_SHEET, MIXING, TOLD, TO_TELL, GIVEN = (
+    "problem",
+    "unknown since",
+    "no sheet",
+    "mixing",
+    "told",
+    "to tell",
+    "given",
+)
+_WEIGHT = {PROBLEM: 0, UNKNOWN: 0, GIVEN: 2}
+
+
+def reports(case: CaseState, injection: str) -> list[Kept[e.Confirmed]]:
+    """What was reported of one injection, in the order in which it was recorded."""
+    return [one for one in case.confirmations if one.event.injection == injection]
+
+
+def given_at(case: CaseState, injection: str) -> e.Instant | None:
+    """When an injection was given, by the last report; None where nobody said so, or the time is not known."""
+    said = reports(case, injection)
+    return said[-1].event.instant if said else None
+
+
+def _rows(case: CaseState, now: e.Instant) -> Iterator[Row]:
+    last = case.sheets[-1] if case.sheets else None
+    yield from _strange_reports(case, last)
+    if last is None:
+        yield Row(case.id, NO_SHEET, _why_no_sheet(case))
+        return
+    count = len(last.event.dues)
+    given = sum(bool(reports(case, due.injection)) for due in last.event.dues)
+    for number, due in enumerate(last.event.dues, 1):
+        state, since, why = _state(case, last, due, now)
+        yield Row(
+            case=case.id,
+            state=state,
+            why="; ".join(filter(None, (why, f"{given} of {count} given" if 0 < given < count else ""))),
+            place=f"{number} of {count}",
+            medicine=f"{due.medicine} {due.dose}",
+            take=due.take,
+            due=due.at,
+            since=since,
+            to_slot=_to_slot(case, given_at(case, due.injection) or due.at),
+        )
+
+
+def _strange_reports(case: CaseState, sheet: SheetStanding | None) -> Iterator[Row]:
+    """Reports of something that is on no page: they are never left out."""
+    known = {due.injection for due in sheet.event.dues} if sheet else set()
+    for one in case.confirmations:
+        if one.event.injection not in known:
+            why = ", ".join(DOUBTS[doubt] for doubt in one.event.doubts)
+            yield Row(case.id, PROBLEM, why, medicine=one.event.injection, since=one.at)
+
+
+def _state(case: CaseState, sheet: SheetStanding, due: e.Due, now: e.Instant) -> tuple[str, e.Instant | None, str]:
+    open_problem = next((one for one in case.problems if one.event.injection in (due.injection, None)), None)
+    if open_problem is not None:
+        return PROBLEM, open_problem.at, open_problem.event.happened
+    if said := reports(case, due.injection):
+        report = said[-1].event
+        doubts = ", ".join(DOUBTS.get(doubt, doubt) for doubt in report.doubts)
+        if report.instant is None or report.amount != ALL:
+            return PROBLEM, said[-1].at, doubts
+        return GIVEN, report.instant, doubts
+    if due.at <= now:
+        return UNKNOWN, due.at, "the page is void" if sheet.voided else ""
+    if sheet.voided is not None:
+        return NO_SHEET, sheet.voided.at, f"sheet {sheet.event.version} is void: {sheet.voided.event.why}"
+    if due.mix_at is not None and due.mix_at <= now:
+        return MIXING, due.mix_at, ""
+    if told(case, sheet.event.rests_on):
+        return TOLD, case.read_back.at if case.read_back else None, ""
+    return TO_TELL, None, sheet.event.call_waived_why or ""
+
+
+DOUBTS = {
+    "time-unreadable": "the time cannot be read",
+    "time-skipped": "that time does not exist that night",
+    "time-repeated": "that time happens twice: ask which",
+    "time-future": "the time is still to come: ask again",
+    "not-all": "not all of it went in, or nobody knows",
+    "no-sheet": "she had no released page",
+    "sheet-void": "she followed a page that was void",
+    "injection-unknown": "her page has no such injection",
+    "before-release": "given before the page was released",
+    "reports-differ": "two reports differ",
+}
+"""What each doubt about a report means, in words."""
+
+
+def _why_no_sheet(case: CaseState) -> str:
+    missing = [name for name, there in (("order", case.order), ("kit", case.kit), ("slot", case.slot)) if there is None]
+    return f"missing: {', '.join(missing)}" if missing else "not released"
+
+
+def _to_slot(case: CaseState, at: e.Instant) -> Span | None:
+    return elapsed(at, case.slot.instant) if case.slot is not None else None

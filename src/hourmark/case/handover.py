@@ -1,0 +1,68 @@
+"""The end of the night: handed from one nurse to the other, and the morning list."""
+
+from dataclasses import dataclass
+
+from hourmark.case import events as e
+from hourmark.case.asked import Asked, Refused, refused
+from hourmark.case.day import DayState
+from hourmark.case.opening import nothing_changed
+
+
+@dataclass(frozen=True, slots=True)
+class HandOver:
+    """Hand the night before a theatre day to another nurse, with what is open."""
+
+    day: str
+    to: str
+    problems: tuple[e.Problem, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TakeHandover:
+    """Sign for a handover; `entry` is its number, None the last that is to whoever signs."""
+
+    day: str
+    entry: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ListMorning:
+    """Give out the morning list of a theatre day; what it says follows from the cases."""
+
+    day: str
+
+
+def hand_over(_: DayState, command: HandOver, asked: Asked) -> tuple[e.DayEvent, ...] | Refused:
+    """The night is handed over, and waits for the other's signature."""
+    if command.to.strip().lower() in ("", asked.by.strip().lower()):
+        return refused(
+            "handover-to-self",
+            "A handover has two people.",
+            "Name the nurse who takes over.",
+            "both nurses sign",
+        )
+    return (e.HandedOver(command.to, command.problems),)
+
+
+def take_handover(day: DayState, command: TakeHandover, asked: Asked) -> tuple[e.DayEvent, ...] | Refused:
+    """The other nurse has signed."""
+    mine = [entry for entry, one in day.handovers.items() if one.to == asked.by and entry not in day.taken_by]
+    entry = command.entry if command.entry is not None else max(mine, default=0)
+    handed = day.handovers.get(entry)
+    if handed is None or entry in day.taken_by:
+        return nothing_changed("handover")
+    if handed.to != asked.by:
+        return refused(
+            "handover-other",
+            f"This handover is to {handed.to}.",
+            "Whoever takes over signs; a change is handed over anew.",
+            "both nurses sign",
+        )
+    return (e.HandoverTaken(entry),)
+
+
+def list_morning(day: DayState, _: ListMorning, __: Asked, lines: tuple[str, ...]) -> tuple[e.DayEvent, ...] | Refused:
+    """The list is out under the next number."""
+    if day.lists and day.lists[-1].lines == lines:
+        return nothing_changed("morning list")
+    return (e.MorningListed(len(day.lists) + 1, lines),)

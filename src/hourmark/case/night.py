@@ -1,0 +1,143 @@
+"""The night: what was injected, who was told of what went wrong, and what was decided. A report of an injection is always kept."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from hourmark.case import events as e
+from hourmark.case.asked import Asked, Refused
+from hourmark.case.opening import not_open, nothing_changed
+from hourmark.case.state import CaseState
+from hourmark.clock import Which, moment, parse_wall, parse_zone
+from hourmark.finding import Finding, Unreadable
+
+ALL = "all"
+"""The amount where everything that was to go in went in."""
+
+
+@dataclass(frozen=True, slots=True)
+class Confirm:
+    """Report an injection: the clock time as said, in which zone, who says so and how they know, how much, and what is left.
+
+    `which` tells the two apart where that hour happened twice; `amount` is "all", or what was said instead.
+    """
+
+    case: str
+    injection: str
+    reported: str
+    zone: str
+    told_by: str
+    source: str
+    amount: str
+    remains: str
+    which: str | None = None
+    sheet: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class WithdrawConfirmation:
+    """Take back a report that was entered by mistake."""
+
+    case: str
+    entry: int
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Escalate:
+    """Record who was told of an injection, about what, and their reply."""
+
+    case: str
+    injection: str
+    told: str
+    about: str
+    reply: str
+
+
+@dataclass(frozen=True, slots=True)
+class NoteIncident:
+    """Record what went wrong, who decided and what; `settled` when nothing is open any more."""
+
+    case: str
+    injection: str | None
+    happened: str
+    decided_by: str
+    decision: str
+    settled: bool
+
+
+def confirm(state: CaseState, command: Confirm, asked: Asked) -> tuple[e.CaseEvent, ...] | Refused:
+    """The report, whatever it says and however the case stands; what is doubtful in it is named and has to be asked."""
+    if not state.there:
+        return not_open(state, command.case) or ()
+    instant, unclear = _instant(command)
+    followed = command.sheet if command.sheet is not None else (len(state.sheets) or None)
+    doubts = (*unclear, *_doubts(state, command, instant, followed, asked.at))
+    report = e.Confirmed(
+        injection=command.injection,
+        reported=f"{command.reported} {command.which}" if command.which else command.reported,
+        zone=command.zone,
+        instant=instant,
+        told_by=command.told_by,
+        source=command.source,
+        amount=command.amount,
+        remains=command.remains,
+        sheet=followed,
+        doubts=tuple(dict.fromkeys(doubts)),
+    )
+    return (report,)
+
+
+def withdraw_confirmation(
+    state: CaseState, command: WithdrawConfirmation, _: Asked
+) -> tuple[e.CaseEvent, ...] | Refused:
+    """The report counts no longer; it stays readable."""
+    if command.entry not in [one.seq for one in state.confirmations]:
+        return nothing_changed("report")
+    return (e.ConfirmationWithdrawn(command.entry, command.why),)
+
+
+def escalate(state: CaseState, command: Escalate, _: Asked) -> tuple[e.CaseEvent, ...] | Refused:
+    """Who was told is on the record."""
+    if not state.there:
+        return not_open(state, command.case) or ()
+    return (e.Escalated(command.injection, command.told, command.about, command.reply),)
+
+
+def note_incident(state: CaseState, command: NoteIncident, _: Asked) -> tuple[e.CaseEvent, ...] | Refused:
+    """What happened and what was decided is on the record."""
+    if not state.there:
+        return not_open(state, command.case) or ()
+    noted = e.IncidentNoted(command.injection, command.happened, command.decided_by, command.decision, command.settled)
+    return (noted,)
+
+
+def _instant(command: Confirm) -> tuple[e.Instant | None, tuple[str, ...]]:
+    """The moment of the reported clock time, or why it is not one moment."""
+    try:
+        which: Which | None = "first" if command.which == "first" else "second" if command.which == "second" else None
+        found = moment(parse_wall(command.reported, which), parse_zone(command.zone))
+    except Unreadable:
+        return None, ("time-unreadable",)
+    return (None, (found.code,)) if isinstance(found, Finding) else (found.utc, ())
+
+
+def _doubts(
+    state: CaseState, command: Confirm, instant: e.Instant | None, followed: int | None, now: e.Instant
+) -> Iterator[str]:
+    sheet = next((one for one in state.sheets if one.event.version == followed), None)
+    if sheet is None:
+        yield "no-sheet"
+    else:
+        if sheet.voided is not None:
+            yield "sheet-void"
+        if command.injection not in [due.injection for due in sheet.event.dues]:
+            yield "injection-unknown"
+        if instant is not None and instant < sheet.at:
+            yield "before-release"
+    if instant is not None and instant > now:
+        yield "time-future"
+    if command.amount != ALL:
+        yield "not-all"
+    earlier = [one.event for one in state.confirmations if one.event.injection == command.injection]
+    if any((one.instant, one.amount) != (instant, command.amount) for one in earlier):
+        yield "reports-differ"

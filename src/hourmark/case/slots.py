@@ -1,0 +1,131 @@
+"""Slots: placed and moved by theatre, given to a case, taken away."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from hourmark.case import events as e
+from hourmark.case.asked import Asked, Refused, refused
+from hourmark.case.day import DayState
+from hourmark.case.opening import not_open, nothing_changed
+from hourmark.case.rests import voided_by
+from hourmark.case.state import CaseState
+from hourmark.case.streams import On, case_stream, day_of, day_stream, on
+from hourmark.clock import Zone, moment, parse_wall
+from hourmark.finding import Finding, Unreadable
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceSlot:
+    """Place a slot on the theatre list, or move the one of that id within its day. `slot` is as in a night file."""
+
+    slot: e.Table
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class GiveSlot:
+    """Give a slot of that day to a case."""
+
+    day: str
+    slot: str
+    case: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class FreeSlot:
+    """Take a slot of that day away from the case that has it."""
+
+    day: str
+    slot: str
+    why: str
+
+
+def place_slot(
+    day: DayState, case: CaseState | None, command: PlaceSlot, _: Asked, zone: Zone
+) -> tuple[On, ...] | Refused:
+    """The slot stands at this time; the case that has it has it there, and its sheet is void where that is another time or room."""
+    name, at = str(command.slot["id"]), str(command.slot["at"])
+    if (there := day.slots.get(name)) is not None and there.slot == command.slot:
+        return nothing_changed("slot")
+    instant = _instant(command.slot, zone)
+    if isinstance(instant, Refused):
+        return instant
+    placed = (On(day_stream(day_of(at)), e.SlotPlaced(command.slot, instant, command.why)),)
+    if case is None or day.cases.get(name) != case.id:
+        return placed
+    moved = e.SlotGiven(command.slot, instant, command.why)
+    void = voided_by(case, {"slot": command.slot}, f"slot {name} was moved: {command.why}")
+    return (*placed, *on(case_stream(case.id), moved, *void))
+
+
+def give_slot(day: DayState, case: CaseState, command: GiveSlot, _: Asked) -> tuple[On, ...] | Refused:
+    """The case has this slot, and no other of that day."""
+    if refusal := not_open(case, command.case) or _not_placed(day, command.day, command.slot):
+        return refusal
+    whose = day.cases.get(command.slot)
+    if whose == command.case:
+        return nothing_changed("slot")
+    if whose is not None:
+        return refused(
+            "slot-taken",
+            f"Slot {command.slot} of {command.day} belongs to case {whose}.",
+            "Choose another slot, or free this one first.",
+            "one case a slot",
+        )
+    if case.slot is not None and (old := _day_of(case.slot)) != command.day:
+        return refused(
+            "slot-elsewhere",
+            f"Case {command.case} still has slot {case.slot.slot['id']} of {old}.",
+            "Free that slot first.",
+            "one slot a case",
+        )
+    stream = day_stream(command.day)
+    given_up = [On(stream, e.SlotAssigned(slot, None)) for slot, owner in day.cases.items() if owner == command.case]
+    placed = day.slots[command.slot]
+    given = e.SlotGiven(placed.slot, placed.instant, command.why)
+    void = voided_by(case, {"slot": placed.slot}, f"another slot was given: {command.why}")
+    return (
+        *given_up,
+        On(stream, e.SlotAssigned(command.slot, command.case)),
+        *on(case_stream(command.case), given, *void),
+    )
+
+
+def free_slot(day: DayState, case: CaseState | None, command: FreeSlot, _: Asked) -> tuple[On, ...] | Refused:
+    """The slot is nobody's; the case that had it has none, and its sheet is void."""
+    if refusal := _not_placed(day, command.day, command.slot):
+        return refusal
+    whose = day.cases.get(command.slot)
+    if whose is None or case is None or case.id != whose:
+        return nothing_changed("slot")
+    void = voided_by(case, {"slot": None}, f"slot {command.slot} was taken away: {command.why}")
+    return (
+        On(day_stream(command.day), e.SlotAssigned(command.slot, None)),
+        *on(case_stream(whose), e.SlotTaken(command.slot, command.why), *void),
+    )
+
+
+def _not_placed(day: DayState, date: str, slot: str) -> Refused | None:
+    if slot in day.slots:
+        return None
+    return refused(
+        "slot-unknown",
+        f"There is no slot {slot} on the list of {date}.",
+        "Check the day and the slot, or have theatre place it.",
+        "a slot is placed first",
+    )
+
+
+def _day_of(slot: e.SlotGiven) -> str:
+    return day_of(str(slot.slot["at"]))
+
+
+def _instant(slot: dict[str, Any], zone: Zone) -> str | Refused:
+    """What the clinic's clock time means, or why it means nothing."""
+    try:
+        wall = parse_wall(slot["at"], slot.get("which"))
+    except Unreadable as unreadable:
+        return refused("slot-time", unreadable.what, unreadable.do, "a date and clock time")
+    found = moment(wall, zone, f"slot {slot['id']}")
+    return Refused((found,)) if isinstance(found, Finding) else found.utc

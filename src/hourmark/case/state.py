@@ -1,0 +1,172 @@
+"""How a case stands: the fold of its events. Nothing here is computed anew; what was decided then is what was recorded."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import Generic, TypeVar
+
+from hourmark.case import events as e
+from hourmark.case.shapes import Recorded
+
+F = TypeVar("F")
+
+
+@dataclass(frozen=True, slots=True)
+class Kept(Generic[F]):
+    """An event together with its number, when it was recorded and by whom."""
+
+    event: F
+    seq: int
+    at: e.Instant
+    actor: str
+
+
+@dataclass(frozen=True, slots=True)
+class OrderStanding:
+    """An order as it stands: `telephoned` until somebody countersigned it."""
+
+    event: e.OrderSigned | e.OrderTelephoned
+    seq: int
+    at: e.Instant
+    actor: str
+    countersigned_by: str | None = None
+    withdrawn: bool = False
+
+    @property
+    def awaits_signature(self) -> bool:
+        """Whether it was taken by telephone and not yet signed."""
+        return isinstance(self.event, e.OrderTelephoned) and self.countersigned_by is None and not self.withdrawn
+
+
+@dataclass(frozen=True, slots=True)
+class SheetStanding:
+    """A sheet that was released, and what voided it, if anything did."""
+
+    event: e.SheetIssued
+    seq: int
+    at: e.Instant
+    actor: str
+    voided: Kept[e.SheetVoided] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CaseState:
+    """One case as it stands after all that was recorded of it.
+
+    `changed_at` is when something that its plan is made of last changed, and `opened_by` are those who saw the plan since.
+    """
+
+    id: str = ""
+    details: e.Table = None  # type: ignore[assignment] # a case that was never opened has none
+    closed: bool = False
+    slot: e.SlotGiven | None = None
+    orders: tuple[OrderStanding, ...] = ()
+    kits: int = 0
+    kit: e.KitRead | None = None
+    cartons: tuple[Kept[e.CartonChecked], ...] = ()
+    changed_at: e.Instant = ""
+    opened_by: frozenset[str] = frozenset()
+    check: Kept[e.SecondChecked] | None = None
+    calls: tuple[Kept[e.CallTried], ...] = ()
+    read_back: Kept[e.ReadBack] | None = None
+    notes: tuple[Kept[e.CallNoted], ...] = ()
+    sheets: tuple[SheetStanding, ...] = ()
+    confirmations: tuple[Kept[e.Confirmed], ...] = ()
+    escalations: tuple[Kept[e.Escalated], ...] = ()
+    incidents: tuple[Kept[e.IncidentNoted], ...] = ()
+
+    @property
+    def there(self) -> bool:
+        """Whether the case was ever opened."""
+        return bool(self.id)
+
+    @property
+    def order(self) -> OrderStanding | None:
+        """The order that holds; None where there is none or the last was withdrawn."""
+        return self.orders[-1] if self.orders and not self.orders[-1].withdrawn else None
+
+    @property
+    def sheet(self) -> SheetStanding | None:
+        """The sheet that holds; None where none was released or the last is void."""
+        return self.sheets[-1] if self.sheets and self.sheets[-1].voided is None else None
+
+    @property
+    def problems(self) -> tuple[Kept[e.IncidentNoted], ...]:
+        """The incidents that are not settled: of each injection the last word counts."""
+        last = {one.event.injection: one for one in self.incidents}
+        return tuple(one for one in last.values() if not one.event.settled)
+
+
+EMPTY = CaseState()
+
+
+def fold_case(records: Iterable[Recorded], state: CaseState = EMPTY) -> CaseState:
+    """The case after these events."""
+    for record in records:
+        state = after(state, record)
+    return state
+
+
+def after(state: CaseState, record: Recorded) -> CaseState:
+    """The case after one event more. Raises ValueError for an event that no case has."""
+    match record.event:
+        case e.CaseOpened(case, details):
+            return CaseState(id=case, details=details, changed_at=record.at)
+        case e.DetailsChanged(details):
+            return _replanned(state, record, details=details)
+        case e.CaseClosed():
+            return replace(state, closed=True)
+        case e.SlotGiven() as given:
+            return _replanned(state, record, slot=given)
+        case e.SlotTaken():
+            return _replanned(state, record, slot=None)
+        case e.OrderSigned() | e.OrderTelephoned() as order:
+            standing = OrderStanding(order, record.seq, record.at, record.actor)
+            return _replanned(state, record, orders=(*state.orders, standing))
+        case e.OrderCountersigned(version, by):
+            return replace(state, orders=_changed(state.orders, version, countersigned_by=by))
+        case e.OrderWithdrawn(version):
+            return _replanned(state, record, orders=_changed(state.orders, version, withdrawn=True))
+        case e.KitRead() as kit:
+            return _replanned(state, record, kit=kit, kits=kit.version, cartons=())
+        case e.CartonChecked() as carton:
+            return _replanned(state, record, cartons=(*state.cartons, _kept(record, carton)))
+        case e.PlanOpened():
+            return replace(state, opened_by=state.opened_by | {record.actor})
+        case e.SecondChecked() as check:
+            return replace(state, check=_kept(record, check))
+        case e.CallTried() as call:
+            return replace(state, calls=(*state.calls, _kept(record, call)))
+        case e.ReadBack() as heard:
+            return replace(state, read_back=_kept(record, heard))
+        case e.CallNoted() as note:
+            return replace(state, notes=(*state.notes, _kept(record, note)))
+        case e.SheetIssued() as issued:
+            sheet = SheetStanding(issued, record.seq, record.at, record.actor)
+            return replace(state, sheets=(*state.sheets, sheet))
+        case e.SheetVoided(version) as voided:
+            why = _kept(record, voided)
+            sheets = tuple(replace(one, voided=why) if one.event.version == version else one for one in state.sheets)
+            return replace(state, sheets=sheets)
+        case e.Confirmed() as confirmed:
+            return replace(state, confirmations=(*state.confirmations, _kept(record, confirmed)))
+        case e.ConfirmationWithdrawn(entry):
+            return replace(state, confirmations=tuple(one for one in state.confirmations if one.seq != entry))
+        case e.Escalated() as told:
+            return replace(state, escalations=(*state.escalations, _kept(record, told)))
+        case e.IncidentNoted() as incident:
+            return replace(state, incidents=(*state.incidents, _kept(record, incident)))
+        case other:
+            raise ValueError(f"{type(other).__name__} is not an event of a case.")
+
+
+def _kept(record: Recorded, event: F) -> Kept[F]:
+    return Kept(event, record.seq, record.at, record.actor)
+
+
+def _replanned(state: CaseState, record: Recorded, **change: object) -> CaseState:
+    """The case with a change that makes its plan another: nobody has seen that one."""
+    return replace(state, changed_at=record.at, opened_by=frozenset(), **change)  # type: ignore[arg-type]
+
+
+def _changed(orders: tuple[OrderStanding, ...], version: int, **change: object) -> tuple[OrderStanding, ...]:
+    return tuple(replace(one, **change) if one.event.version == version else one for one in orders)  # type: ignore[arg-type]

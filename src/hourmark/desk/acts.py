@@ -1,0 +1,174 @@
+"""Which act answers which command, on which streams. Every command that there is stands here once."""
+
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import Any, TypeAlias
+
+from hourmark.case import calls, checks, handover, kits, night, opening, orders, rules, sheets, slots
+from hourmark.case import events as e
+from hourmark.case.asked import Asked, Refused
+from hourmark.case.streams import On, case_stream, day_of, day_stream
+from hourmark.clock import parse_zone
+from hourmark.desk.made import Planned
+from hourmark.desk.states import States
+from hourmark.exchange import table_problems
+from hourmark.finding import Finding
+
+CaseCommand: TypeAlias = (
+    opening.ChangeDetails
+    | orders.SignOrder
+    | orders.TelephoneOrder
+    | orders.CountersignOrder
+    | orders.WithdrawOrder
+    | kits.ReadKit
+    | kits.CheckCarton
+    | checks.OpenPlan
+    | calls.TryCall
+    | calls.NoteCall
+    | sheets.VoidSheet
+    | night.Confirm
+    | night.WithdrawConfirmation
+    | night.Escalate
+    | night.NoteIncident
+)
+"""Commands that need nothing but their case."""
+
+PlanCommand: TypeAlias = checks.SecondCheck | calls.HearReadBack | sheets.Release
+"""Commands about a case's plan, which is made before the record is locked."""
+
+Command: TypeAlias = (
+    CaseCommand
+    | PlanCommand
+    | opening.OpenCase
+    | opening.CloseCase
+    | slots.PlaceSlot
+    | slots.GiveSlot
+    | slots.FreeSlot
+    | rules.SignRules
+    | rules.MeasureBarrel
+    | handover.HandOver
+    | handover.TakeHandover
+    | handover.ListMorning
+)
+
+_ON_ONE_CASE: dict[type[Any], Any] = {
+    opening.ChangeDetails: opening.change_details,
+    orders.SignOrder: orders.sign_order,
+    orders.TelephoneOrder: orders.telephone_order,
+    orders.CountersignOrder: orders.countersign_order,
+    orders.WithdrawOrder: orders.withdraw_order,
+    kits.ReadKit: kits.read_kit,
+    kits.CheckCarton: kits.check_carton,
+    checks.OpenPlan: checks.open_plan,
+    calls.TryCall: calls.try_call,
+    calls.NoteCall: calls.note_call,
+    sheets.VoidSheet: sheets.void_sheet,
+    night.Confirm: night.confirm,
+    night.WithdrawConfirmation: night.withdraw_confirmation,
+    night.Escalate: night.escalate,
+    night.NoteIncident: night.note_incident,
+}
+
+
+def unreadable(command: Command) -> tuple[Finding, ...]:
+    """Everything in the command's tables that cannot be read."""
+    match command:
+        case opening.OpenCase(details=table) | opening.ChangeDetails(details=table):
+            return table_problems("details", table)
+        case orders.SignOrder(order=table) | orders.TelephoneOrder(order=table):
+            return table_problems("order", table)
+        case kits.ReadKit(kit=table):
+            return table_problems("kit", table)
+        case slots.PlaceSlot(slot=table):
+            return table_problems("slot", table)
+        case rules.SignRules(clinic=table):
+            return table_problems("clinic", table)
+        case rules.MeasureBarrel(barrel=table):
+            return table_problems("barrel", table)
+        case _:
+            return ()
+
+
+def decide(
+    command: Command,
+    asked: Asked,
+    states: States,
+    planned: Planned | None,
+    pages: tuple[e.Page, ...],
+    lines: tuple[str, ...],
+) -> tuple[On, ...] | Refused:
+    """The events of a command, each on its stream, or why there are none.
+
+    `planned` is the case's plan where the command is about it, `pages` are those of the sheet it releases, `lines` a morning list's.
+    """
+    match command:
+        case checks.SecondCheck() | calls.HearReadBack() | sheets.Release():
+            return _on_case(command.case, _about_a_plan(command, asked, states, planned, pages))
+        case opening.OpenCase():
+            return opening.open_case(states.case(command.case), command, asked)
+        case opening.CloseCase():
+            return opening.close_case(states.case(command.case), command, asked)
+        case slots.PlaceSlot() | slots.GiveSlot() | slots.FreeSlot():
+            return _slot(command, asked, states)
+        case rules.SignRules():
+            return rules.sign_rules(states.rules(), states.open_cases(), command, asked)
+        case rules.MeasureBarrel():
+            return rules.measure_barrel(states.rules(), states.open_cases(), command, asked)
+        case handover.HandOver():
+            return _on_day(command.day, handover.hand_over(states.day(command.day), command, asked))
+        case handover.TakeHandover():
+            return _on_day(command.day, handover.take_handover(states.day(command.day), command, asked))
+        case handover.ListMorning():
+            return _on_day(command.day, handover.list_morning(states.day(command.day), command, asked, lines))
+        case _:
+            act = _ON_ONE_CASE[type(command)]
+            return _on_case(command.case, act(states.case(command.case), command, asked))
+
+
+def _about_a_plan(
+    command: PlanCommand, asked: Asked, states: States, planned: Planned | None, pages: tuple[e.Page, ...]
+) -> tuple[e.CaseEvent, ...] | Refused:
+    state, clinic = states.case(command.case), states.rules()
+    if refusal := opening.not_open(state, command.case):
+        return refusal
+    assert planned is not None
+    match command:
+        case checks.SecondCheck():
+            return checks.second_check(
+                state, command, asked, planned.readings, planned.made.rests_on, _checkers(clinic.clinic)
+            )
+        case calls.HearReadBack():
+            made = planned.made
+            return calls.hear_read_back(state, command, asked, planned.to_read_back, made.check_word, made.rests_on)
+        case sheets.Release():
+            return sheets.release(state, command, asked, replace(planned.made, pages=pages))
+
+
+def _slot(
+    command: slots.PlaceSlot | slots.GiveSlot | slots.FreeSlot, asked: Asked, states: States
+) -> tuple[On, ...] | Refused:
+    date = day_of(str(command.slot["at"])) if isinstance(command, slots.PlaceSlot) else command.day
+    day = states.day(date)
+    match command:
+        case slots.GiveSlot():
+            return slots.give_slot(day, states.case(command.case), command, asked)
+        case slots.FreeSlot():
+            whose = day.cases.get(command.slot)
+            return slots.free_slot(day, states.case(whose) if whose else None, command, asked)
+        case slots.PlaceSlot():
+            whose = day.cases.get(str(command.slot["id"]))
+            zone = parse_zone(states.rules().clinic.get("zone"))
+            return slots.place_slot(day, states.case(whose) if whose else None, command, asked, zone)
+
+
+def _checkers(clinic: e.Table) -> tuple[str, ...]:
+    rules: Any = clinic.get("rules") or {}
+    return tuple(rules.get("checkers") or ())
+
+
+def _on_case(case: str, answer: Iterable[e.Event] | Refused) -> tuple[On, ...] | Refused:
+    return answer if isinstance(answer, Refused) else tuple(On(case_stream(case), event) for event in answer)
+
+
+def _on_day(day: str, answer: Iterable[e.Event] | Refused) -> tuple[On, ...] | Refused:
+    return answer if isinstance(answer, Refused) else tuple(On(day_stream(day), event) for event in answer)

@@ -1,0 +1,215 @@
+"""What a case becomes when it is planned: its sheet, what it rests on, what keeps it from being released, and the answers to check."""
+
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from hourmark.case import events as e
+from hourmark.case.day import RulesState
+from hourmark.case.rests import rests_on
+from hourmark.case.sheets import Made, checked_by, next_version
+from hourmark.case.state import CaseState
+from hourmark.clock import Moment, moment, moment_from_utc, parse_zone, said
+from hourmark.dose import Drawn, Fill
+from hourmark.exchange import night_from_table, plan_checked
+from hourmark.finding import Finding, Level
+from hourmark.handout import Released, Sheet, patient_sheet, sheet_text
+from hourmark.handout.staff import take
+from hourmark.order import ClockTime, Lead
+from hourmark.plan import CasePlan, NightPlan, PlannedInjection, band_name
+
+_KEEPS_A_DRAFT = ("language-unsigned", "rests-on-unread")
+"""Findings that stop nothing but a release."""
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """One case planned: the plan behind its page, the page as a draft, and what is made of both."""
+
+    case: CasePlan
+    night: NightPlan
+    sheet: Sheet
+    made: Made
+    readings: tuple[e.Reading, ...]
+    to_read_back: dict[str, str]
+
+
+def plan_of(state: CaseState, rules: RulesState, now: e.Instant) -> Planned | tuple[Finding, ...]:
+    """The case as it now is; why it has no plan, where slot, order or kit is missing or cannot be read.
+
+    The page is made as of the last change of what it rests on, so that it stays the same until something changes; what keeps it from
+    being released is judged at `now`.
+    """
+    if missing := tuple(_missing(state, rules)):
+        return missing
+    made_at = max(state.changed_at, rules.changed_at)
+    page, today = _night(state, rules, made_at), _night(state, rules, now)
+    if not isinstance(page, NightPlan) or not isinstance(today, NightPlan):
+        return page if not isinstance(page, NightPlan) else today if not isinstance(today, NightPlan) else ()
+    if not page.cases or not today.cases:
+        return (*page.findings, *today.findings)
+    case, version = page.cases[0], next_version(state)
+    earlier = [sheet.event.check_word for sheet in state.sheets]
+    sheet = patient_sheet(case, page, version=version, earlier=earlier)
+    judged = {finding: None for one in (case, today.cases[0]) for finding in one.findings}
+    order = case.case.order
+    made = Made(
+        check_word=sheet.check_word,
+        dues=() if case.refused else tuple(_due(one, case) for one in case.injections),
+        pages=(),
+        rests_on=rests_on(state, rules.clinic, sorted({band_name(one, order) for one in order.injections})),
+        blocks=tuple(one for one in judged if one.level is Level.STOP or one.code in _KEEPS_A_DRAFT),
+        open_questions=tuple(
+            dict.fromkeys(one.code for one in judged if one.level is Level.ASK and one.code not in _KEEPS_A_DRAFT)
+        ),
+        time_data=page.time_data,
+    )
+    readings = () if case.refused else tuple(map(_reading, case.injections))
+    return Planned(case, page, sheet, made, readings, {} if case.refused else dict(_to_read_back(case)))
+
+
+def printed(planned: Planned, state: CaseState, rules: RulesState, by: str, now: e.Instant) -> dict[str, bytes]:
+    """The very pages of a released sheet, each read back. Raises PageRefused where one may not be given out."""
+    from hourmark.exchange.prints import released_pages
+
+    at = moment_from_utc(now, parse_zone(str(rules.clinic["zone"])))
+    earlier = [sheet.event.check_word for sheet in state.sheets]
+    released = Released(by, f"{at.wall:%Y-%m-%d %H:%M}", checked_by(state, planned.made.rests_on))
+    sheet = patient_sheet(planned.case, planned.night, version=next_version(state), earlier=earlier, released=released)
+    return {"sheet.txt": sheet_text(sheet).encode(), **released_pages(planned.case, planned.night, sheet, at.instant)}
+
+
+def page_facts(pages: dict[str, bytes], last: int) -> tuple[e.Page, ...]:
+    """Each page by its name, its number in the stream of pages after the `last` one there, and its digest."""
+    return tuple(
+        e.Page(name, number, hashlib.sha256(content).hexdigest())
+        for number, (name, content) in enumerate(pages.items(), last + 1)
+    )
+
+
+def _missing(state: CaseState, rules: RulesState) -> Iterator[Finding]:
+    wanted = {
+        "the clinic's rules": rules.clinic or None,
+        "an order": state.order,
+        "a kit": state.kit,
+    }
+    absent = [name for name, there in wanted.items() if there is None]
+    if absent:
+        yield Finding(
+            "case-incomplete",
+            Level.STOP,
+            f"Case {state.id} has no plan yet: {' and '.join(absent)} not on the record.",
+            "Record what is missing.",
+            f"case {state.id}",
+            "a plan is made of order, kit and slot",
+            "hourmark's own rule",
+        )
+
+
+def _night(state: CaseState, rules: RulesState, at: e.Instant) -> NightPlan | tuple[Finding, ...]:
+    night = night_from_table(_night_table(state, rules, at))
+    return plan_checked(night) if not isinstance(night, tuple) else night
+
+
+def _night_table(state: CaseState, rules: RulesState, at: e.Instant) -> dict[str, Any]:
+    """The case alone, as a night file would hold it at that moment."""
+    assert state.order is not None
+    assert state.kit is not None
+    case: dict[str, Any] = {
+        "id": state.id,
+        **state.details,
+        "order": state.order.event.order,
+        "kit": _kit_with_checks(state, rules),
+    }
+    if state.slot is not None:
+        case["slot"] = state.slot.slot["id"]
+    return {
+        "schema": 1,
+        "as_of": _clinic_time(at, rules),
+        "clinic": rules.clinic,
+        "slots": [state.slot.slot] if state.slot is not None else [],
+        "cases": [case],
+    }
+
+
+def _kit_with_checks(state: CaseState, rules: RulesState) -> dict[str, Any]:
+    """The kit with the carton checks recorded since it was read."""
+    kit: dict[str, Any] = dict(state.kit.kit) if state.kit else {}
+    checks = {
+        one.event.product: {"by": list(one.event.readers), "at": _clinic_time(one.at, rules)} for one in state.cartons
+    }
+    kit["products"] = [
+        box | ({"carton_check": checks[box["product"]]} if box["product"] in checks else {}) for box in kit["products"]
+    ]
+    return kit
+
+
+def _clinic_time(at: e.Instant, rules: RulesState) -> str:
+    """The clinic's clock time of an instant, as a night file writes it."""
+    here = moment_from_utc(at, parse_zone(str(rules.clinic["zone"])))
+    return f"{here.wall:%Y-%m-%d %H:%M}" + (f" {here.which}" if here.which else "")
+
+
+def _due(one: PlannedInjection, case: CasePlan) -> e.Due:
+    assert one.timed is not None
+    earliest, latest = _window(one, case)
+    return e.Due(
+        injection=one.injection.id,
+        medicine=one.injection.drug.name,
+        dose=str(one.injection.dose),
+        route=one.injection.route,
+        take=take(one),
+        at=one.timed.patient.utc,
+        zone=one.timed.patient.zone.name,
+        said=said(one.timed.patient),
+        tell_by=_utc(one.times.tell_by),
+        mix_at=_utc(one.times.mix_at),
+        earliest=_utc(earliest),
+        latest=_utc(latest),
+    )
+
+
+def _window(one: PlannedInjection, case: CasePlan) -> tuple[Moment | None, Moment | None]:
+    """The first and the last moment that the order allows; None where they follow from another injection's actual time."""
+    assert one.timed is not None
+    match one.injection.timing:
+        case Lead(_, (least, most)) if case.slot_at is not None:
+            return case.slot_at.before(most), case.slot_at.before(least)
+        case ClockTime(_, (first, last)):
+            found = (moment(bound, one.timed.patient.zone) for bound in (first, last))
+            earliest, latest = (None if isinstance(bound, Finding) else bound for bound in found)
+            return earliest, latest
+        case _:
+            return None, None
+
+
+def _utc(at: Moment | None) -> e.Instant | None:
+    return at.utc if at is not None else None
+
+
+def _reading(one: PlannedInjection) -> e.Reading:
+    assert one.timed is not None
+    assert one.drawn is not None
+    return e.Reading(one.injection.id, one.timed.patient.utc, tuple(map(_fill, one.drawn.fills)))
+
+
+def _fill(fill: Fill) -> tuple[str, str]:
+    volume = str(fill.volume) if fill.volume is not None else ""
+    return volume, str(fill.mark if fill.mark is not None else fill.sprays if fill.sprays is not None else fill.how)
+
+
+def _to_read_back(case: CasePlan) -> Iterator[tuple[str, str]]:
+    """What she repeats of each injection: day and clock time, dose, and what to take."""
+    for one in case.injections:
+        assert one.timed is not None
+        at, name = one.timed.patient, one.injection.id
+        yield f"{name} day", f"{at.wall:%A}"
+        yield f"{name} time", f"{at.wall:%H:%M}" + (f" {at.which}" if at.which else "")
+        yield f"{name} dose", str(one.injection.dose)
+        yield f"{name} mark", _marks(one.drawn)
+
+
+def _marks(drawn: Drawn | None) -> str:
+    assert drawn is not None
+    return " and ".join(mark for _, mark in map(_fill, drawn.fills))

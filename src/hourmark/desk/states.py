@@ -1,0 +1,103 @@
+"""States out of the record: read, checked for damage, folded."""
+
+from collections import OrderedDict
+from collections.abc import Callable
+from typing import TypeVar
+
+from hourmark.case import events as e
+from hourmark.case.board import Row, board
+from hourmark.case.day import DayState, RulesState, fold_day, fold_roll, fold_rules
+from hourmark.case.morning import Line, morning_list
+from hourmark.case.shapes import Recorded, from_entry
+from hourmark.case.state import CaseState, fold_case
+from hourmark.case.streams import ROLL, RULES, case_stream, day_stream
+from hourmark.finding import Finding
+from hourmark.ledger import Head, Reader, stream_damage
+
+S = TypeVar("S")
+
+_MOST = 4_096
+
+
+class Damaged(Exception):
+    """The record is not what was written; nothing is read out of it. Carries what is wrong."""
+
+    def __init__(self, findings: tuple[Finding, ...]) -> None:
+        super().__init__(findings[0].what)
+        self.findings = findings
+
+
+def recorded(record: Reader, stream: str) -> tuple[Recorded, ...]:
+    """The events of a stream. Raises Damaged where they are not what was written."""
+    entries = record.read(stream)
+    if damage := tuple(stream_damage(entries, record.head(stream))):
+        raise Damaged(damage)
+    return tuple(event for entry in entries if (event := from_entry(entry)) is not None)
+
+
+def until(records: tuple[Recorded, ...], moment: e.Instant) -> tuple[Recorded, ...]:
+    """The events as they stood at a moment: up to the last one recorded by then, also where a clock was once put back."""
+    last = max((place for place, record in enumerate(records, 1) if record.at <= moment), default=0)
+    return records[:last]
+
+
+class Memo:
+    """States already folded, by the head of their stream: a head that has not moved needs no reading."""
+
+    def __init__(self) -> None:
+        self._states: OrderedDict[tuple[str, str], object] = OrderedDict()
+
+    def get(self, head: Head, fold: Callable[[], S]) -> S:
+        """The state at that head."""
+        key = (head.stream, head.hash)
+        if key not in self._states:
+            self._states[key] = fold()
+            if len(self._states) > _MOST:
+                self._states.popitem(last=False)
+        self._states.move_to_end(key)
+        return self._states[key]  # type: ignore[return-value]
+
+
+class States:
+    """The states of one clinic's streams, and the heads at which they were read."""
+
+    def __init__(self, record: Reader, memo: Memo, as_of: e.Instant | None = None) -> None:
+        self._record, self._memo, self._as_of = record, memo, as_of
+        self.heads: dict[str, int] = {}
+
+    def case(self, case: str) -> CaseState:
+        """One case."""
+        return self._state(case_stream(case), fold_case)
+
+    def day(self, day: str) -> DayState:
+        """One theatre day."""
+        return self._state(day_stream(day), fold_day)
+
+    def rules(self) -> RulesState:
+        """The clinic's rules."""
+        return self._state(RULES, fold_rules)
+
+    def roll(self) -> tuple[str, ...]:
+        """The open cases."""
+        return self._state(ROLL, fold_roll)
+
+    def open_cases(self) -> tuple[CaseState, ...]:
+        """Every open case, in the order in which they were opened."""
+        return tuple(map(self.case, self.roll()))
+
+    def board(self, now: e.Instant) -> list[Row]:
+        """The board of all open cases."""
+        return board(self.open_cases(), now)
+
+    def _state(self, stream: str, fold: Callable[[tuple[Recorded, ...]], S]) -> S:
+        head = self._record.head(stream)
+        self.heads[stream] = head.seq
+        if self._as_of is not None:
+            return fold(until(recorded(self._record, stream), self._as_of))
+        return self._memo.get(head, lambda: fold(recorded(self._record, stream)))
+
+
+def morning_of(states: States, date: str, now: e.Instant) -> list[Line]:
+    """The morning list of a theatre day as known at `now`."""
+    day = states.day(date)
+    return morning_list(day, {case: states.case(case) for case in day.cases.values()}, now)
