@@ -1,0 +1,225 @@
+"""One clinic's record in a database, through Django's database layer: SQLite and PostgreSQL by the same code."""
+
+import hashlib
+import json
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from typing import Any
+
+from django.db import DatabaseError, IntegrityError, InterfaceError, OperationalError, connections, transaction
+
+from hourmark.ledger import Entry, Head, Message, NotStored, Queued
+
+_ENTRIES = (
+    "SELECT e.stream, e.seq, e.header, e.hash, b.salt, b.body FROM record_entry e LEFT JOIN record_body b"
+    " ON b.clinic = e.clinic AND b.stream = e.stream AND b.seq = e.seq WHERE e.clinic = %s"
+)
+_ROWS_AT_A_TIME = 2_000
+_PASSING = (
+    "database is locked",
+    "database table is locked",
+    "deadlock",
+    "serialize",
+    "connection",
+    "terminat",
+    "closed",
+    "starting up",
+)
+"""What a database says where the same thing may well work a moment later."""
+
+
+class DatabaseStore:
+    """The record of one clinic in the database of that alias."""
+
+    def __init__(self, clinic: str, alias: str = "default") -> None:
+        self.clinic, self.alias = clinic, alias
+
+    @contextmanager
+    def writing(self) -> Iterator["DatabaseStore"]:
+        """One transaction, alone among a clinic's writers from its first moment on. Raises NotStored where it cannot begin or end."""
+        with self._told(), transaction.atomic(using=self.alias, durable=True):
+            if connections[self.alias].vendor == "postgresql":
+                self._run("SELECT pg_advisory_xact_lock(%s)", [self._place()])
+            yield self
+
+    def head(self, stream: str) -> Head:
+        """The last entry of a stream."""
+        with self._told():
+            row = self._run(
+                "SELECT seq, hash FROM record_head WHERE clinic = %s AND stream = %s", [self.clinic, stream]
+            ).fetchone()
+        return Head(stream, *row) if row else Head(stream)
+
+    def heads(self, prefix: str = "") -> Sequence[Head]:
+        """The heads of all streams whose name begins so, by name."""
+        with self._told():
+            rows = self._run(
+                f"SELECT stream, seq, hash FROM record_head WHERE clinic = %s AND substr(stream, 1, %s) = %s"
+                f" ORDER BY {self._by_name('stream')}",
+                [self.clinic, len(prefix), prefix],
+            ).fetchall()
+        return [Head(*row) for row in rows]
+
+    def read(self, stream: str) -> Sequence[Entry]:
+        """All entries of a stream, in order."""
+        with self._told():
+            rows = self._run(f"{_ENTRIES} AND e.stream = %s ORDER BY e.seq", [self.clinic, stream]).fetchall()
+        return [_entry(row) for row in rows]
+
+    def read_all(self, prefix: str = "") -> Iterable[Entry]:
+        """All entries of the streams whose name begins so: stream by stream by name, each in order."""
+        with self._told():
+            cursor = self._run(
+                f"{_ENTRIES} AND substr(e.stream, 1, %s) = %s ORDER BY {self._by_name('e.stream')}, e.seq",
+                [self.clinic, len(prefix), prefix],
+            )
+            while rows := cursor.fetchmany(_ROWS_AT_A_TIME):
+                yield from map(_entry, rows)
+
+    def of_act(self, key: str) -> Sequence[Entry]:
+        """The entries of an act, in the order of their parts."""
+        with self._told():
+            rows = self._run(f"{_ENTRIES} AND e.act = %s ORDER BY e.part", [self.clinic, key]).fetchall()
+        return [_entry(row) for row in rows]
+
+    def newest(self) -> str | None:
+        """When the last entry of any stream was recorded, by the latest of them; None in an empty record."""
+        with self._told():
+            rows = self._run(
+                "SELECT e.header FROM record_head h JOIN record_entry e ON e.clinic = h.clinic AND e.stream = h.stream"
+                " AND e.seq = h.seq WHERE h.clinic = %s",
+                [self.clinic],
+            ).fetchall()
+        return max((str(json.loads(bytes(header))["at"]) for (header,) in rows), default=None)
+
+    def queued(self) -> Sequence[Queued]:
+        """The messages that wait, oldest first."""
+        with self._told():
+            rows = self._run(
+                'SELECT id, kind, "to", text FROM record_outbox WHERE clinic = %s ORDER BY id', [self.clinic]
+            ).fetchall()
+        return [Queued(number, Message(*message)) for number, *message in rows]
+
+    def write(self, entries: Sequence[Entry], heads: Sequence[Head]) -> None:
+        """Store entries, and move the heads of their streams, each from where the first new entry begins."""
+        first = {entry.stream: entry.seq for entry in reversed(entries)}
+        for head in sorted(heads, key=lambda one: one.stream):
+            self._move(head, first[head.stream] - 1)
+        headers = [(entry, entry.read_header()) for entry in entries]
+        self._run_many(
+            "INSERT INTO record_entry (clinic, stream, seq, act, part, header, hash) VALUES (%s, %s, %s, %s, %s, %s, %s)",
+            [
+                (self.clinic, entry.stream, entry.seq, header.act, header.part, entry.header, entry.hash)
+                for entry, header in headers
+            ],
+        )
+        self._run_many(
+            "INSERT INTO record_body (clinic, stream, seq, salt, body) VALUES (%s, %s, %s, %s, %s)",
+            [(self.clinic, entry.stream, entry.seq, entry.salt, entry.body) for entry in entries],
+        )
+
+    def drop_bodies(self, stream: str, seqs: Sequence[int]) -> None:
+        """Erase bodies and their salts: the one path by which the database lets them go."""
+        rows = [(self.clinic, stream, seq) for seq in seqs]
+        self._run_many("INSERT INTO record_erasure (clinic, stream, seq) VALUES (%s, %s, %s)", rows)
+        self._run_many("DELETE FROM record_body WHERE clinic = %s AND stream = %s AND seq = %s", rows)
+
+    def scrub(self) -> None:
+        """Nothing of erased bodies stays behind: not in SQLite's log, not among PostgreSQL's dead rows."""
+        with self._told():
+            if connections[self.alias].vendor == "sqlite":
+                self._run("PRAGMA wal_checkpoint(TRUNCATE)", []).fetchall()
+            else:
+                self._run("VACUUM record_body", [])
+
+    def queue(self, messages: Sequence[Message]) -> None:
+        """Put messages at the end of the queue."""
+        self._run_many(
+            'INSERT INTO record_outbox (clinic, kind, "to", text) VALUES (%s, %s, %s, %s)',
+            [(self.clinic, one.kind, one.to, one.text) for one in messages],
+        )
+
+    def sent(self, number: int) -> bool:
+        """Take a message out of the queue; False where somebody else has."""
+        return bool(
+            self._run("DELETE FROM record_outbox WHERE clinic = %s AND id = %s", [self.clinic, number]).rowcount
+        )
+
+    def _move(self, head: Head, before: int) -> None:
+        """Move a head on from where it is. Raises IntegrityError where it is elsewhere: somebody else was first."""
+        if before:
+            moved = self._run(
+                "UPDATE record_head SET seq = %s, hash = %s WHERE clinic = %s AND stream = %s AND seq = %s",
+                [head.seq, head.hash, self.clinic, head.stream, before],
+            ).rowcount
+            if moved != 1:
+                raise IntegrityError(f"{head.stream} is not at {before} any more.")
+        else:
+            self._run(
+                "INSERT INTO record_head (clinic, stream, seq, hash) VALUES (%s, %s, %s, %s)",
+                [self.clinic, head.stream, head.seq, head.hash],
+            )
+
+    def _run(self, sql: str, values: Sequence[Any]) -> Any:
+        cursor = connections[self.alias].cursor()
+        cursor.execute(sql, values)
+        return cursor
+
+    def _run_many(self, sql: str, rows: Sequence[Sequence[Any]]) -> None:
+        if len(rows) == 1:
+            self._run(sql, rows[0])
+        elif rows:
+            connections[self.alias].cursor().executemany(sql, rows)
+
+    def _by_name(self, column: str) -> str:
+        """Order by the bytes of a name, whatever the database's own language is."""
+        return f'{column} COLLATE "C"' if connections[self.alias].vendor == "postgresql" else column
+
+    def _place(self) -> int:
+        """The number of the clinic's lock, of 64 bits with sign."""
+        return int.from_bytes(hashlib.sha256(f"hourmark {self.clinic}".encode()).digest()[:8], "big", signed=True)
+
+    @contextmanager
+    def _told(self) -> Iterator[None]:
+        """The database's own exceptions as ours."""
+        try:
+            yield
+        except IntegrityError as clash:
+            raise NotStored("Somebody else was faster.", passing=True) from clash
+        except (OperationalError, InterfaceError) as failed:
+            said = str(failed).lower()
+            passing = isinstance(failed, InterfaceError) or any(word in said for word in _PASSING)
+            connection = connections[self.alias]
+            if "locked" not in said and not connection.in_atomic_block:
+                connection.close()
+            raise NotStored(_plain(said), passing=passing) from failed
+        except DatabaseError as failed:
+            raise NotStored(_plain(str(failed).lower()), passing=False) from failed
+
+
+_PLAIN = {
+    "full": "The disk is full, or the database may not grow any further.",
+    "readonly": "The database can only be read, not written.",
+    "read-only": "The database can only be read, not written.",
+    "locked": "Others were writing all the time.",
+    "malformed": "The database file is damaged.",
+    "not a database": "The file is not a database.",
+    "unable to open": "The database cannot be opened.",
+    "no such table": "The database has not been set up: run hourmark upgrade.",
+    "does not exist": "The database has not been set up: run hourmark upgrade.",
+    "disk i/o error": "The disk could not be read or written.",
+}
+
+
+def _plain(said: str) -> str:
+    """What a database says, for people."""
+    return next((plain for word, plain in _PLAIN.items() if word in said), f"The database refused: {said[:200]}.")
+
+
+def _entry(row: Sequence[Any]) -> Entry:
+    stream, seq, header, digest, salt, body = row
+    return Entry(stream, seq, bytes(header), digest, _bytes(salt), _bytes(body))
+
+
+def _bytes(value: Any) -> bytes | None:
+    return bytes(value) if value is not None else None

@@ -1,0 +1,312 @@
+"""Keeping the record: an online copy that was opened and verified, the way back, and the way to a newer version."""
+
+import hashlib
+import json
+import os
+import shutil
+import sqlite3
+import tempfile
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeAlias
+
+from django.apps import apps
+from django.db import connections, transaction
+from django.db.models import Model
+
+from hourmark import __version__
+from hourmark.finding import Finding, Level, stops
+from hourmark.ledger import Reader, verify
+from hourmark.store import guards
+from hourmark.store.database import DatabaseStore
+from hourmark.store.settings import DOCUMENT
+from hourmark.store.setup import connect, migrate
+
+COPY, MANIFEST = "record.sqlite", "manifest.json"
+_ROWS_AT_A_TIME = 500
+
+Heads: TypeAlias = dict[str, dict[str, list[Any]]]
+"""Number and hash of the last entry, by clinic and stream."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A backup: its folder, and how many streams and entries are in it."""
+
+    folder: Path
+    streams: int
+    entries: int
+
+
+def backup(alias: str, folder: Path, made_at: str) -> Kept | tuple[Finding, ...]:
+    """Copy the record into a new folder, from either database into one SQLite file, while others go on writing.
+
+    The copy is opened and verified, and its manifest holds the digest of the file and the head of every chain: kept elsewhere, they show
+    later whether anything was rewritten. Nothing is left behind where that fails.
+    """
+    if folder.exists():
+        return (_refusal("backup-there", f"{folder} is there already.", "Name a new folder."),)
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    building = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
+    try:
+        heads = _fill(building, alias, made_at)
+        if isinstance(heads, tuple):
+            return heads
+        building.rename(folder)
+    finally:
+        shutil.rmtree(building, ignore_errors=True)
+    _synced(folder.parent)
+    return _kept(folder, heads)
+
+
+def _fill(building: Path, alias: str, made_at: str) -> Heads | tuple[Finding, ...]:
+    """Copy, verify, describe; the heads of what was copied, or what is wrong with it."""
+    path = building / COPY
+    _copy_out(alias, path)
+    if problems := _file_damage(path):
+        return problems
+    copied = connect("backup-copy", f"sqlite:{path}")
+    try:
+        heads = _heads(copied)
+        if damage := tuple(_damage(copied, heads)):
+            return damage
+    finally:
+        connections[copied].close()
+    _as_one_file(path)
+    manifest = {"made_by": f"hourmark {__version__}", "made_at": made_at, "sha256": _digest(path), "heads": heads}
+    _written(building / MANIFEST, json.dumps(manifest, indent=1, sort_keys=True).encode() + b"\n")
+    return heads
+
+
+def restore(folder: Path, alias: str) -> Kept | tuple[Finding, ...]:
+    """Bring a backup back, into an empty place only: a database without tables, or a file that is not there yet."""
+    manifest = read_manifest(folder)
+    if isinstance(manifest, Finding):
+        return (manifest,)
+    copy = folder / COPY
+    if not copy.is_file() or _digest(copy) != manifest["sha256"]:
+        return (_refusal("backup-changed", f"{copy} is not the file that was backed up.", "Use another backup."),)
+    if not _is_empty(alias):
+        return (
+            _refusal(
+                "restore-not-empty",
+                "There is something in the place to restore to.",
+                "Set HOURMARK_DATABASE to a new file or an empty database; nothing is ever written over.",
+            ),
+        )
+    with tempfile.TemporaryDirectory(prefix="hourmark-restore-") as work:
+        path = Path(work) / COPY
+        path.write_bytes(copy.read_bytes())
+        source = connect("restore-copy", f"sqlite:{path}")
+        try:
+            if damage := tuple(_damage(source, manifest["heads"])):
+                return damage
+            migrate(source)
+            migrate(alias)
+            with transaction.atomic(using=alias):
+                _copy_rows(source, alias)
+                if damage := tuple(_damage(alias, manifest["heads"])):
+                    transaction.set_rollback(True, using=alias)
+                    return damage
+        finally:
+            connections[source].close()
+    return _kept(folder, _heads(alias))
+
+
+def verified(alias: str, against: Path | None = None) -> tuple[Finding, ...]:
+    """Everything that is wrong with the record; `against` is a backup, whose heads must all still be there as they were."""
+    anchors: Mapping[str, Any] = {}
+    if against is not None:
+        manifest = read_manifest(against)
+        if isinstance(manifest, Finding):
+            return (manifest,)
+        anchors = manifest["heads"]
+    connection = connections[alias]
+    if connection.vendor == "sqlite" and (damage := _file_damage(Path(str(connection.settings_dict["NAME"])))):
+        return damage
+    return tuple(_damage(alias, anchors))
+
+
+def upgrade(alias: str, backups: Path, made_at: str) -> Kept | tuple[Finding, ...] | None:
+    """Back up, check, migrate, put the guards in place, check again; None where the database was empty and is new.
+
+    Going back is by restoring the backup.
+    """
+    kept = None
+    if is_foreign(alias):
+        return (
+            _refusal(
+                "store-foreign",
+                "The database holds other things, and no record of hourmark's.",
+                "Set HOURMARK_DATABASE to a file or database of its own; nothing was changed.",
+            ),
+        )
+    if not _is_empty(alias):
+        made = backup(alias, backups / f"before-upgrade-{made_at.replace(':', '')}", made_at)
+        if isinstance(made, tuple):
+            return made
+        kept = made
+    migrate(alias)
+    guards.install(alias)
+    after = verified(alias, kept.folder if kept else None)
+    return after if stops(after) else kept
+
+
+def read_manifest(folder: Path) -> dict[str, Any] | Finding:
+    """The manifest of a backup, or why it is none."""
+    try:
+        manifest = json.loads((folder / MANIFEST).read_bytes())
+        if not str(manifest["made_by"]).startswith("hourmark ") or not isinstance(manifest["heads"], dict):
+            raise ValueError
+        return {"sha256": str(manifest["sha256"]), "heads": manifest["heads"], "made_at": str(manifest["made_at"])}
+    except (OSError, ValueError, TypeError, KeyError):
+        return _refusal(
+            "backup-unreadable", f"{folder} is no backup of hourmark's.", "Name the folder that hourmark backup wrote."
+        )
+
+
+def _copy_out(alias: str, path: Path) -> None:
+    """An online copy: by SQLite's own backup interface, or row by row from one moment of PostgreSQL's."""
+    connection = connections[alias]
+    if connection.vendor == "sqlite":
+        connection.ensure_connection()
+        with sqlite3.connect(path) as target:
+            connection.connection.backup(target)
+        target.close()
+        return
+    copied = connect("backup-copy", f"sqlite:{path}")
+    migrate(copied)
+    with transaction.atomic(using=alias), transaction.atomic(using=copied):
+        connection.cursor().execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ READ ONLY")
+        _copy_rows(alias, copied)
+    connections[copied].close()
+
+
+def _copy_rows(source: str, target: str) -> None:
+    """Every row of every table of ours, as it is."""
+    for model in _models():
+        columns = [field.column for field in model._meta.concrete_fields if field.column]
+        table = connections[target].ops.quote_name(model._meta.db_table)
+        names = ", ".join(map(connections[target].ops.quote_name, columns))
+        read = connections[source].cursor()
+        read.execute(f"SELECT {names} FROM {table}")
+        write = connections[target].cursor()
+        places = ", ".join(["%s"] * len(columns))
+        while rows := read.fetchmany(_ROWS_AT_A_TIME):
+            write.executemany(f"INSERT INTO {table} ({names}) VALUES ({places})", rows)
+    with connections[target].cursor() as cursor:
+        for statement in connections[target].ops.sequence_reset_sql(_no_style(), list(_models())):
+            cursor.execute(statement)
+
+
+def _models() -> list[type[Model]]:
+    """Erasures come after bodies, so that copying deletes nothing."""
+    return list(apps.get_app_config("store").get_models())
+
+
+def _no_style() -> Any:
+    from django.core.management.color import no_style
+
+    return no_style()
+
+
+def _kept(folder: Path, heads: Heads) -> Kept:
+    streams = [head for clinic in heads.values() for head in clinic.values()]
+    return Kept(folder, len(streams), sum(int(seq) for seq, _ in streams))
+
+
+def _heads(alias: str) -> Heads:
+    """The head of every chain, by clinic and stream: number and hash."""
+    with connections[alias].cursor() as cursor:
+        cursor.execute("SELECT clinic, stream, seq, hash FROM record_head")
+        heads: Heads = {}
+        for clinic, stream, seq, digest in cursor.fetchall():
+            heads.setdefault(clinic, {})[stream] = [seq, digest]
+    return heads
+
+
+def _damage(alias: str, anchors: Mapping[str, Mapping[str, Any]]) -> Iterator[Finding]:
+    """What is wrong with every clinic's record, and with what the anchors say was there."""
+    there = _heads(alias)
+    for clinic in sorted(there.keys() | anchors.keys()):
+        store = DatabaseStore(clinic, alias)
+        yield from (finding.at(f"clinic {clinic}") for finding in verify(store))
+        for stream, (seq, digest) in sorted(anchors.get(clinic, {}).items()):
+            if _hash_at(store, stream, int(seq)) != digest:
+                yield Finding(
+                    "record-rewritten",
+                    Level.STOP,
+                    "The record is not what it was when it was backed up: an entry is gone or another.",
+                    "Stop writing to it, keep the file as it is, and restore the backup.",
+                    f"clinic {clinic}, {stream}, entry {seq}",
+                    "every entry as it was written",
+                    "the manifest of the backup",
+                )
+
+
+def _hash_at(store: Reader, stream: str, seq: int) -> str | None:
+    return next((entry.hash for entry in store.read(stream) if entry.seq == seq), None)
+
+
+def _file_damage(path: Path) -> tuple[Finding, ...]:
+    """What SQLite itself finds wrong with a file."""
+    try:
+        with sqlite3.connect(f"file:{path}?mode=ro", uri=True) as connection:
+            said = [str(row[0]) for row in connection.execute("PRAGMA integrity_check(5)")]
+        connection.close()
+    except sqlite3.DatabaseError as error:
+        said = [str(error)]
+    if said == ["ok"]:
+        return ()
+    return (
+        Finding(
+            "store-damaged",
+            Level.STOP,
+            f"The database file is damaged: {said[0]}.",
+            "Stop writing to it, keep the file as it is, and restore the last backup that verifies.",
+            str(path),
+            "PRAGMA integrity_check",
+            "sqlite.org, PRAGMA integrity_check",
+        ),
+    )
+
+
+def is_foreign(alias: str) -> bool:
+    """Whether a database holds tables, and none of ours."""
+    tables = connections[alias].introspection.table_names()
+    return bool(tables) and "record_entry" not in tables
+
+
+def _is_empty(alias: str) -> bool:
+    return not connections[alias].introspection.table_names()
+
+
+def _as_one_file(path: Path) -> None:
+    """The copy without a write-ahead log beside it, and on the disk."""
+    with sqlite3.connect(path) as connection:
+        connection.execute("PRAGMA journal_mode=DELETE")
+    connection.close()
+    _synced(path)
+
+
+def _written(path: Path, content: bytes) -> None:
+    path.write_bytes(content)
+    _synced(path)
+
+
+def _synced(path: Path) -> None:
+    handle = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _digest(path: Path) -> str:
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def _refusal(code: str, what: str, do: str) -> Finding:
+    return Finding(code, Level.STOP, what, do, limit="a backup as it was made", source=DOCUMENT)

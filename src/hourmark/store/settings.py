@@ -1,0 +1,128 @@
+"""Settings from the environment. One that is wrong or unknown stops the start, by name."""
+
+import difflib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from urllib.parse import unquote, urlsplit
+
+from hourmark.finding import Finding, Level
+
+DOCUMENT = "docs/record.md"
+_PREFIX, _FROM_FILE = "HOURMARK_", "_FILE"
+_LEVELS = ("debug", "info", "warning", "error")
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What an installation may set. `clinic` names the clinic within the database; `disk_free_mb` is the least space to start with."""
+
+    database: str = "sqlite:hourmark.sqlite"
+    clinic: str = "clinic"
+    log_level: str = "info"
+    disk_free_mb: int = 500
+
+
+KNOWN = {
+    "HOURMARK_DATABASE": "where the record is: sqlite:PATH or postgresql://USER@HOST:PORT/NAME",
+    "HOURMARK_CLINIC": "the clinic's name within the database: letters, digits and hyphens",
+    "HOURMARK_LOG_LEVEL": "how much is logged: debug, info, warning or error",
+    "HOURMARK_DISK_FREE_MB": "the least free space to start with, in MB",
+    "HOURMARK_TRACEBACK": "1 shows where a fault of the program lies",
+}
+"""Every setting that there is. Each can also be named with _FILE at its end, and is then read from that file."""
+
+
+def read_settings(environment: Mapping[str, str]) -> Settings | tuple[Finding, ...]:
+    """The settings in an environment, or everything that is wrong with them."""
+    problems: list[Finding] = []
+    given: dict[str, str] = {}
+    for name, value in sorted(environment.items()):
+        plain = name.removesuffix(_FROM_FILE)
+        if not name.startswith(_PREFIX):
+            continue
+        if plain not in KNOWN:
+            near = difflib.get_close_matches(name, KNOWN, n=1, cutoff=0.8)
+            problems.append(
+                _wrong(name, "is not a setting.", f"Did you mean {near[0]}?" if near else f"Known: {', '.join(KNOWN)}.")
+            )
+        elif plain in given:
+            problems.append(_wrong(name, f"and {plain} are both set.", "Leave one of them out."))
+        elif name != plain:
+            try:
+                given[plain] = Path(value).read_text(encoding="utf-8").strip()
+            except (OSError, ValueError):
+                problems.append(
+                    _wrong(name, "names a file that cannot be read.", "Check the path and who may read it.")
+                )
+        else:
+            given[plain] = value
+    problems += _values(given)
+    if problems:
+        return tuple(problems)
+    default = Settings()
+    return Settings(
+        database=given.get("HOURMARK_DATABASE", default.database),
+        clinic=given.get("HOURMARK_CLINIC", default.clinic),
+        log_level=given.get("HOURMARK_LOG_LEVEL", default.log_level),
+        disk_free_mb=int(given.get("HOURMARK_DISK_FREE_MB", default.disk_free_mb)),
+    )
+
+
+def _values(given: Mapping[str, str]) -> list[Finding]:
+    problems = []
+    if (url := given.get("HOURMARK_DATABASE")) is not None and database(url) is None:
+        problems.append(_wrong("HOURMARK_DATABASE", "is no database.", f"Write {KNOWN['HOURMARK_DATABASE']}."))
+    clinic = given.get("HOURMARK_CLINIC", "clinic")
+    if not (clinic.isascii() and clinic.replace("-", "").isalnum() and len(clinic) <= 64):
+        problems.append(_wrong("HOURMARK_CLINIC", "is no name.", "Write letters, digits and hyphens, at most 64."))
+    if given.get("HOURMARK_LOG_LEVEL", "info") not in _LEVELS:
+        problems.append(_wrong("HOURMARK_LOG_LEVEL", "is no level.", f"Write one of: {', '.join(_LEVELS)}."))
+    free = given.get("HOURMARK_DISK_FREE_MB", "0")
+    if not (free.isascii() and free.isdecimal() and len(free) <= 9):
+        problems.append(_wrong("HOURMARK_DISK_FREE_MB", "is no whole number.", "Write the MB, for example 500."))
+    if given.get("HOURMARK_TRACEBACK", "1") not in ("", "1"):
+        problems.append(_wrong("HOURMARK_TRACEBACK", "is not 1.", "Write 1, or leave it out."))
+    return problems
+
+
+def database(url: str) -> dict[str, object] | None:
+    """The database of a URL as Django wants it; None for what is neither an SQLite path nor a PostgreSQL address.
+
+    SQLite: WAL, synchronous FULL, so that what was acknowledged outlives a power cut; every transaction takes the writer's place at its
+    beginning, since one that takes it later can be turned away at once; what is erased is overwritten.
+    """
+    if url.startswith("sqlite:") and url != "sqlite:":
+        return {
+            "ENGINE": "django.db.backends.sqlite3",
+            "NAME": url.removeprefix("sqlite:"),
+            "OPTIONS": {
+                "timeout": 10,
+                "transaction_mode": "IMMEDIATE",
+                "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA secure_delete=ON; PRAGMA trusted_schema=OFF;",
+            },
+        }
+    parts, port = urlsplit(url), _port(url)
+    if port is None or parts.scheme != "postgresql" or not parts.path.strip("/"):
+        return None
+    return {
+        "ENGINE": "django.db.backends.postgresql",
+        "NAME": unquote(parts.path.strip("/")),
+        "USER": unquote(parts.username or ""),
+        "PASSWORD": unquote(parts.password or ""),
+        "HOST": unquote(parts.hostname or ""),
+        "PORT": port,
+        "OPTIONS": {"options": "-c synchronous_commit=on"},
+    }
+
+
+def _port(url: str) -> str | None:
+    """The port of a URL as text, empty where it names none; None where that is no port."""
+    try:
+        return str(urlsplit(url).port or "")
+    except ValueError:
+        return None
+
+
+def _wrong(name: str, what: str, do: str) -> Finding:
+    return Finding("setting-wrong", Level.STOP, f"{name} {what}", do, name, "the settings that there are", DOCUMENT)
