@@ -148,6 +148,82 @@ def sources(key: str | None, audit: bool, list_products: bool, as_json: bool) ->
     sys.exit(run(key, audit, list_products, as_json))
 
 
+@cli.command()
+@click.argument("evening", type=click.Path(path_type=Path))
+@click.option(
+    "--at", metavar='"DATE TIME"', help="Look at this moment on the clinic's clock, instead of after the last act."
+)
+@click.option(
+    "--store", "database", metavar="FILE", help="Keep the record there: a file, or postgresql://... Default: memory."
+)
+@click.option("--sheet", metavar="ID", help="Show what this case had been told by then, byte for byte.")
+@_JSON
+def night(evening: Path, at: str | None, database: str | None, sheet: str | None, as_json: bool) -> None:
+    """Play a scripted evening onto the record, and show the board and the morning list."""
+    from hourmark.cli.night import run
+
+    sys.exit(run(evening, at, database, sheet, as_json))
+
+
+@cli.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@_JSON
+def backup(folder: Path, as_json: bool) -> None:
+    """Copy the record into a new folder while others go on writing; the copy is opened and verified."""
+    from hourmark.cli.keep import run_backup
+
+    sys.exit(run_backup(folder, as_json))
+
+
+@cli.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@_JSON
+def restore(folder: Path, as_json: bool) -> None:
+    """Bring a backup back, into an empty place only."""
+    from hourmark.cli.keep import run_restore
+
+    sys.exit(run_restore(folder, as_json))
+
+
+@cli.command()
+@click.option(
+    "--against", type=click.Path(path_type=Path), metavar="DIR", help="A backup whose entries must all still be there."
+)
+@_JSON
+def verify(against: Path | None, as_json: bool) -> None:
+    """Whether every entry of the record is what it was when it was written, and whether it is safe to start."""
+    from hourmark.cli.keep import run_verify
+
+    sys.exit(run_verify(against, as_json))
+
+
+@cli.command()
+@click.option(
+    "--backups",
+    type=click.Path(path_type=Path),
+    default=Path("backups"),
+    show_default=True,
+    metavar="DIR",
+    help="Where the backup made before is put.",
+)
+@_JSON
+def upgrade(backups: Path, as_json: bool) -> None:
+    """Bring the database to this version: back up, check, migrate, check again. Also sets up a new one."""
+    from hourmark.cli.keep import run_upgrade
+
+    sys.exit(run_upgrade(backups, as_json))
+
+
+@cli.command()
+@click.option("--by", metavar="NAME", help="The clinic's lead, in whose name it is done; without it nothing is erased.")
+@_JSON
+def erase(by: str | None, as_json: bool) -> None:
+    """List, or erase, the closed cases that have been kept for as long as the signed rule says."""
+    from hourmark.cli.keep import run_erase
+
+    sys.exit(run_erase(by, as_json))
+
+
 def main() -> None:
     """Run a command; a fault of the program is said in one line, with the traceback only when HOURMARK_TRACEBACK is set."""
     try:

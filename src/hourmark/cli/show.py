@@ -82,6 +82,12 @@ _KEYS = {
     ),
     "findings": ("findings",),
     "sources": ("sources", "findings"),
+    "night": ("at", "acts", "board", "morning", "findings"),
+    "backup": ("folder", "streams", "entries", "findings"),
+    "restore": ("folder", "streams", "entries", "findings"),
+    "upgrade": ("folder", "streams", "entries", "findings"),
+    "verify": ("streams", "entries", "findings"),
+    "erase": ("cases", "erased", "findings"),
 }
 """The keys of each command's answer, in their order."""
 

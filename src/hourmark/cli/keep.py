@@ -1,0 +1,139 @@
+"""hourmark backup, restore, verify, upgrade and erase: how the record is kept."""
+
+import datetime as dt
+import os
+import secrets
+from collections.abc import Callable
+from pathlib import Path
+from typing import TypeVar
+
+import click
+
+from hourmark.case.asked import Asked, Refused, Role
+from hourmark.cli.show import OK, STOPPED, UNREADABLE, answer_json, print_findings, status, unread
+from hourmark.desk import Desk
+from hourmark.desk.erasing import due, erase_due
+from hourmark.exchange.answers import findings_json
+from hourmark.finding import Finding, Level, stops
+from hourmark.ledger import NotStored
+from hourmark.store.database import DatabaseStore
+from hourmark.store.keep import Kept, backup, restore, upgrade, verified
+from hourmark.store.logs import log_to_standard_error
+from hourmark.store.settings import Settings, read_settings
+from hourmark.store.setup import ready
+from hourmark.store.starting import start_findings
+
+ALIAS = "default"
+
+T = TypeVar("T")
+
+
+def run_backup(folder: Path, as_json: bool) -> int:
+    """Answer, and the exit status."""
+    settings = _start("backup", as_json)
+    if settings is None:
+        return UNREADABLE
+    return _kept("backup", folder, _told(lambda: backup(ALIAS, folder, _now())), as_json)
+
+
+def run_restore(folder: Path, as_json: bool) -> int:
+    """Answer, and the exit status."""
+    settings = _start("restore", as_json)
+    if settings is None:
+        return UNREADABLE
+    return _kept("restore", folder, _told(lambda: restore(folder, ALIAS)), as_json)
+
+
+def run_verify(against: Path | None, as_json: bool) -> int:
+    """Answer with what is wrong with the record and with what the start-up checks say, and the exit status."""
+    settings = _start("verify", as_json)
+    if settings is None:
+        return UNREADABLE
+    checks = start_findings(settings, ALIAS, dt.datetime.now(dt.UTC))
+    unusable = any(finding.code in ("store-not-upgraded", "store-unusable") for finding in checks)
+    record = () if unusable else _told(lambda: verified(ALIAS, against))
+    findings = (*checks, *record)
+    heads = () if unusable else DatabaseStore(settings.clinic).heads()
+    if as_json:
+        answer_json(
+            {"streams": len(heads), "entries": sum(head.seq for head in heads), "findings": findings_json(findings)}
+        )
+    else:
+        whole = "not looked at" if unusable else "DAMAGED" if stops(record) else "whole"
+        click.echo(f"{len(heads):,} streams, {sum(head.seq for head in heads):,} entries: the record is {whole}.")
+        print_findings(findings)
+    return status(findings)
+
+
+def run_upgrade(backups: Path, as_json: bool) -> int:
+    """Answer, and the exit status."""
+    settings = _start("upgrade", as_json)
+    if settings is None:
+        return UNREADABLE
+    return _kept("upgrade", backups, _told(lambda: upgrade(ALIAS, backups, _now())), as_json)
+
+
+def run_erase(by: str | None, as_json: bool) -> int:
+    """Answer with the cases whose time is over, erased where the clinic's lead is named; and the exit status."""
+    settings = _start("erase", as_json)
+    if settings is None:
+        return UNREADABLE
+    desk, now = Desk(DatabaseStore(settings.clinic), lambda: secrets.token_bytes(16)), _now()
+    cases = due(desk, now) if by is None else erase_due(desk, Asked(by, Role.LEAD, now))
+    findings = cases.findings if isinstance(cases, Refused) else ()
+    listed = [] if isinstance(cases, Refused) else cases
+    if as_json:
+        answer_json({"cases": listed, "erased": by is not None and not findings, "findings": findings_json(findings)})
+    elif not findings:
+        done = "erased" if by is not None else "may be erased: name the clinic's lead with --by to do it"
+        click.echo(f"{len(listed)} cases {done}.")
+        for case in listed:
+            click.echo(f"  {case}")
+    if not as_json:
+        print_findings(findings)
+    return status(findings)
+
+
+def _start(command: str, as_json: bool) -> Settings | None:
+    """The settings, with Django ready for them; None, said, where a setting is wrong."""
+    settings = read_settings(os.environ)
+    if isinstance(settings, tuple):
+        unread(command, settings, as_json=as_json)
+        return None
+    log_to_standard_error(settings.log_level if settings.log_level != "info" else "warning")
+    ready()
+    return settings
+
+
+def _told(work: Callable[[], T]) -> T | tuple[Finding, ...]:
+    """What was done, or that the store could not."""
+    try:
+        return work()
+    except NotStored as failed:
+        do = "Check HOURMARK_DATABASE, the disk, and who may write there."
+        return (Finding("store-unusable", Level.STOP, str(failed), do),)
+
+
+def _kept(what: str, folder: Path, kept: Kept | tuple[Finding, ...] | None, as_json: bool) -> int:
+    findings = kept if isinstance(kept, tuple) else ()
+    done = kept if isinstance(kept, Kept) else None
+    if as_json:
+        answer_json(
+            {
+                "folder": str(done.folder if done else folder),
+                "streams": done.streams if done else None,
+                "entries": done.entries if done else None,
+                "findings": findings_json(findings),
+            }
+        )
+    elif done is not None:
+        click.echo(f"{what}: {done.folder}, {done.streams:,} streams, {done.entries:,} entries, verified.")
+    elif not findings:
+        click.echo(f"{what}: the database is new and empty.")
+    if not as_json:
+        print_findings(findings)
+    return STOPPED if findings else OK
+
+
+def _now() -> str:
+    return f"{dt.datetime.now(dt.UTC):%Y-%m-%dT%H:%M:%SZ}"
