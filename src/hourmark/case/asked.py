@@ -33,6 +33,23 @@ class Refused:
     findings: tuple[Finding, ...]
 
 
+def same_person(one: str, other: str) -> bool:
+    """Whether two names are one person's; only case and spaces may differ."""
+    return one.casefold().split() == other.casefold().split()
+
+
+def only(asked: Asked, *roles: Role) -> Refused | None:
+    """Why somebody of another role may not do it."""
+    if asked.role in roles:
+        return None
+    return refused(
+        "act-role",
+        f"{asked.by} acts in the role of {asked.role}, and this is for: {', '.join(roles)}.",
+        "Ask a colleague of that role.",
+        "who may do what",
+    )
+
+
 def refusal(code: str, what: str, do: str, limit: str, where: str = "") -> Finding:
     """Why an act is refused."""
     return Finding(code, Level.STOP, what, do, where, limit, "hourmark's own rule")

@@ -58,14 +58,35 @@ def given_at(case: CaseState, injection: str) -> e.Instant | None:
     return said[-1].event.instant if said else None
 
 
+def is_given(case: CaseState, injection: str) -> bool:
+    """Whether the last report says that all of it went in, at a known time, and nothing of it is left to ask."""
+    said = reports(case, injection)
+    return bool(said) and not _open_doubt(case, said[-1])
+
+
+_TO_ASK = ("time-future", "reports-differ", "injection-unknown")
+"""Doubts about a report for which it does not count as given; so do an unknown time, and an amount that is not all of it."""
+
+
+def _open_doubt(case: CaseState, said: Kept[e.Confirmed]) -> bool:
+    """Whether a report leaves something to ask, and no incident was settled since."""
+    report = said.event
+    doubtful = report.instant is None or report.amount != ALL or any(one in _TO_ASK for one in report.doubts)
+    settled = any(
+        one.event.settled and one.event.injection in (report.injection, None) and one.seq > said.seq
+        for one in case.incidents
+    )
+    return doubtful and not settled
+
+
 def _rows(case: CaseState, now: e.Instant) -> Iterator[Row]:
     last = case.sheets[-1] if case.sheets else None
-    yield from _strange_reports(case, last)
+    yield from _beside_the_page(case, last)
     if last is None:
         yield Row(case.id, NO_SHEET, _why_no_sheet(case))
         return
     count = len(last.event.dues)
-    given = sum(bool(reports(case, due.injection)) for due in last.event.dues)
+    given = sum(is_given(case, due.injection) for due in last.event.dues)
     for number, due in enumerate(last.event.dues, 1):
         state, since, why = _state(case, last, due, now)
         yield Row(
@@ -81,13 +102,19 @@ def _rows(case: CaseState, now: e.Instant) -> Iterator[Row]:
         )
 
 
-def _strange_reports(case: CaseState, sheet: SheetStanding | None) -> Iterator[Row]:
-    """Reports of something that is on no page: they are never left out."""
+def _beside_the_page(case: CaseState, sheet: SheetStanding | None) -> Iterator[Row]:
+    """Reports and problems of something that is on no page: they are never left out."""
     known = {due.injection for due in sheet.event.dues} if sheet else set()
     for one in case.confirmations:
         if one.event.injection not in known:
-            why = ", ".join(DOUBTS[doubt] for doubt in one.event.doubts)
+            why = doubt_words(one.event) or "her page has no such injection"
             yield Row(case.id, PROBLEM, why, medicine=one.event.injection, since=one.at)
+    for problem in case.problems:
+        whole_case = problem.event.injection is None
+        if problem.event.injection not in known and not (whole_case and known):
+            yield Row(
+                case.id, PROBLEM, problem.event.happened, medicine=problem.event.injection or "", since=problem.at
+            )
 
 
 def _state(case: CaseState, sheet: SheetStanding, due: e.Due, now: e.Instant) -> tuple[str, e.Instant | None, str]:
@@ -96,19 +123,24 @@ def _state(case: CaseState, sheet: SheetStanding, due: e.Due, now: e.Instant) ->
         return PROBLEM, open_problem.at, open_problem.event.happened
     if said := reports(case, due.injection):
         report = said[-1].event
-        doubts = ", ".join(DOUBTS.get(doubt, doubt) for doubt in report.doubts)
-        if report.instant is None or report.amount != ALL:
-            return PROBLEM, said[-1].at, doubts
-        return GIVEN, report.instant, doubts
+        if _open_doubt(case, said[-1]):
+            return PROBLEM, said[-1].at, doubt_words(report)
+        return GIVEN, report.instant, doubt_words(report)
     if due.at <= now:
         return UNKNOWN, due.at, "the page is void" if sheet.voided else ""
     if sheet.voided is not None:
         return NO_SHEET, sheet.voided.at, f"sheet {sheet.event.version} is void: {sheet.voided.event.why}"
+    heard = told(case, sheet.event.rests_on, sheet.event.check_word)
     if due.mix_at is not None and due.mix_at <= now:
-        return MIXING, due.mix_at, ""
-    if told(case, sheet.event.rests_on):
+        return MIXING, due.mix_at, "" if heard else "nobody has told her"
+    if heard:
         return TOLD, case.read_back.at if case.read_back else None, ""
     return TO_TELL, None, sheet.event.call_waived_why or ""
+
+
+def doubt_words(report: e.Confirmed) -> str:
+    """What is doubtful in a report, in words."""
+    return ", ".join(DOUBTS.get(doubt, doubt) for doubt in report.doubts)
 
 
 DOUBTS = {

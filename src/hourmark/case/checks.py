@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from hourmark.case import events as e
-from hourmark.case.asked import Asked, Refused, refusal
+from hourmark.case.asked import Asked, Refused, refusal, same_person
 from hourmark.case.opening import not_open
 from hourmark.case.state import CaseState
 
@@ -29,7 +29,7 @@ def open_plan(state: CaseState, command: OpenPlan, asked: Asked) -> tuple[e.Case
     """Whoever looks is on the record; looking again before anything changed adds nothing."""
     if closed := not_open(state, command.case):
         return closed
-    return () if asked.by in state.opened_by else (e.PlanOpened(command.what),)
+    return () if _has_seen(state, asked) else (e.PlanOpened(command.what),)
 
 
 def second_check(
@@ -40,7 +40,7 @@ def second_check(
     rests_on: dict[str, str],
     checkers: tuple[str, ...],
 ) -> tuple[e.CaseEvent, ...] | Refused:
-    """Both answers, and where they differ. `checkers` are the roles that the clinic's lead signed for this."""
+    """Both answers, and where they differ; then a sheet that is out is void. `checkers` are the roles that the clinic's lead signed for this."""
     if closed := not_open(state, command.case):
         return closed
     findings = []
@@ -53,7 +53,7 @@ def second_check(
                 f"signed checkers: {', '.join(checkers) or 'none'}",
             )
         )
-    if asked.by in state.opened_by:
+    if _has_seen(state, asked):
         findings.append(
             refusal(
                 "checker-saw-plan",
@@ -74,7 +74,14 @@ def second_check(
     if findings:
         return Refused(tuple(findings))
     differences = tuple(_differences(command.entered, planned))
-    return (e.SecondChecked(str(asked.role), command.entered, planned, differences, rests_on),)
+    check = e.SecondChecked(str(asked.role), command.entered, planned, differences, rests_on)
+    if differences and state.sheet is not None:
+        return (check, e.SheetVoided(state.sheet.event.version, ("second check",), "a second check differs from it"))
+    return (check,)
+
+
+def _has_seen(state: CaseState, asked: Asked) -> bool:
+    return any(same_person(asked.by, name) for name in state.opened_by)
 
 
 def _differences(entered: tuple[e.Reading, ...], planned: tuple[e.Reading, ...]) -> Iterator[str]:

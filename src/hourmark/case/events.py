@@ -204,7 +204,10 @@ class CallNoted:
 
 @dataclass(frozen=True, slots=True)
 class Due:
-    """One injection of an issued sheet: what, and when. `said` is the minute in her words; earliest and latest close its window."""
+    """One injection of an issued sheet: what, and when. `said` is the minute in her words.
+
+    `earliest` and `latest` close its window as it was then; `leads` are the least and the most minutes before the slot, wherever that is.
+    """
 
     injection: str
     medicine: str
@@ -218,6 +221,7 @@ class Due:
     mix_at: Instant | None
     earliest: Instant | None
     latest: Instant | None
+    leads: tuple[int, int] | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from hourmark.case import events as e
-from hourmark.case.asked import Asked, Refused, refused
+from hourmark.case.asked import Asked, Refused, Role, only, refused, same_person
 from hourmark.case.day import DayState
 from hourmark.case.opening import nothing_changed
 
@@ -34,7 +34,9 @@ class ListMorning:
 
 def hand_over(_: DayState, command: HandOver, asked: Asked) -> tuple[e.DayEvent, ...] | Refused:
     """The night is handed over, and waits for the other's signature."""
-    if command.to.strip().lower() in ("", asked.by.strip().lower()):
+    if wrong := only(asked, Role.NURSE):
+        return wrong
+    if not command.to.strip() or same_person(command.to, asked.by):
         return refused(
             "handover-to-self",
             "A handover has two people.",
@@ -46,12 +48,14 @@ def hand_over(_: DayState, command: HandOver, asked: Asked) -> tuple[e.DayEvent,
 
 def take_handover(day: DayState, command: TakeHandover, asked: Asked) -> tuple[e.DayEvent, ...] | Refused:
     """The other nurse has signed."""
-    mine = [entry for entry, one in day.handovers.items() if one.to == asked.by and entry not in day.taken_by]
+    mine = [
+        entry for entry, one in day.handovers.items() if same_person(one.to, asked.by) and entry not in day.taken_by
+    ]
     entry = command.entry if command.entry is not None else max(mine, default=0)
     handed = day.handovers.get(entry)
     if handed is None or entry in day.taken_by:
         return nothing_changed("handover")
-    if handed.to != asked.by:
+    if not same_person(handed.to, asked.by):
         return refused(
             "handover-other",
             f"This handover is to {handed.to}.",

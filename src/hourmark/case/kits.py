@@ -4,10 +4,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from hourmark.case import events as e
-from hourmark.case.asked import Asked, Refused, refused
+from hourmark.case.asked import Asked, Refused, Role, only, refused, same_person
 from hourmark.case.opening import not_open, nothing_changed
 from hourmark.case.rests import voided_by
 from hourmark.case.state import CaseState
+
+READERS = (Role.NURSE, Role.PHARMACIST, Role.PRESCRIBER)
+"""Who reads kits and cartons."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,9 +34,9 @@ class CheckCarton:
     route: str
 
 
-def read_kit(state: CaseState, command: ReadKit, _: Asked) -> tuple[e.CaseEvent, ...] | Refused:
+def read_kit(state: CaseState, command: ReadKit, asked: Asked) -> tuple[e.CaseEvent, ...] | Refused:
     """The kit is this; a sheet that rested on another is void, and cartons are read anew."""
-    if refusal := not_open(state, command.case):
+    if refusal := only(asked, *READERS) or not_open(state, command.case):
         return refusal
     if state.kit is not None and state.kit.kit == command.kit:
         return nothing_changed("kit")
@@ -43,7 +46,7 @@ def read_kit(state: CaseState, command: ReadKit, _: Asked) -> tuple[e.CaseEvent,
 
 def check_carton(state: CaseState, command: CheckCarton, asked: Asked) -> tuple[e.CaseEvent, ...] | Refused:
     """The carton was read by two. No sheet changes by it."""
-    if refusal := not_open(state, command.case):
+    if refusal := only(asked, *READERS) or not_open(state, command.case):
         return refusal
     kit: dict[str, Any] = state.kit.kit if state.kit else {}
     if command.product not in [box["product"] for box in kit.get("products") or []]:
@@ -53,8 +56,9 @@ def check_carton(state: CaseState, command: CheckCarton, asked: Asked) -> tuple[
             "Read the kit first, and check the product.",
             "a carton that is at home",
         )
-    first, second = (name.strip().lower() for name in command.readers)
-    if not first or not second or first == second or asked.by.strip().lower() not in (first, second):
+    first, second = command.readers
+    recorder = any(same_person(asked.by, name) for name in command.readers)
+    if not first.strip() or not second.strip() or same_person(first, second) or not recorder:
         return refused(
             "carton-readers",
             "A carton check takes two people, and whoever records it is one of them.",

@@ -1,9 +1,10 @@
 """Cases coming onto the record, changing and leaving it."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from hourmark.case import events as e
-from hourmark.case.asked import Asked, Refused, refused
+from hourmark.case.asked import Asked, Refused, Role, only, refused
 from hourmark.case.rests import voided_by
 from hourmark.case.state import CaseState
 from hourmark.case.streams import ROLL, On, case_stream
@@ -34,12 +35,12 @@ class CloseCase:
     why: str
 
 
-def open_case(state: CaseState, command: OpenCase, _: Asked) -> tuple[On, ...] | Refused:
-    """The case is there and on the roll."""
-    if state.there:
+def open_case(state: CaseState, command: OpenCase, _: Asked, others: Iterable[str] = ()) -> tuple[On, ...] | Refused:
+    """The case is there and on the roll. `others` are the ids of all cases there ever were."""
+    if state.there or command.case.lower() in [other.lower() for other in others]:
         return refused(
             "case-there",
-            f"Case {command.case} is on the record already.",
+            f"Case {command.case} is on the record already (upper and lower case count as the same).",
             "Open that one, or give this case an id of its own.",
             "one case, one id",
         )
@@ -59,13 +60,28 @@ def change_details(state: CaseState, command: ChangeDetails, _: Asked) -> tuple[
     return (e.DetailsChanged(command.details, command.why), *void)
 
 
-def close_case(state: CaseState, command: CloseCase, _: Asked) -> tuple[On, ...] | Refused:
-    """The case is closed and off the roll."""
-    if refusal := not_open(state, command.case):
+def close_case(state: CaseState, command: CloseCase, asked: Asked) -> tuple[On, ...] | Refused:
+    """The case is closed and off the roll; not while an injection is silent."""
+    if refusal := only(asked, Role.NURSE, Role.PRESCRIBER) or not_open(state, command.case) or _silent(state, asked):
         return refusal
     return (
         On(case_stream(command.case), e.CaseClosed(command.why)),
         On(ROLL, e.CaseDelisted(command.case)),
+    )
+
+
+def _silent(state: CaseState, asked: Asked) -> Refused | None:
+    """A sheet holds, and nobody has said anything of an injection on it that was due."""
+    reported = {one.event.injection for one in state.confirmations}
+    dues = state.sheet.event.dues if state.sheet else ()
+    silent = [due.injection for due in dues if due.at <= asked.at and due.injection not in reported]
+    if not silent:
+        return None
+    return refused(
+        "case-silent",
+        f"Nobody has said yet whether {' and '.join(silent)} was given.",
+        "Ask her, and record what she says, also that it was not given; then close the case.",
+        "silence is unknown, never not injected",
     )
 
 

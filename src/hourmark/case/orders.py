@@ -46,8 +46,8 @@ class WithdrawOrder:
 
 
 def sign_order(state: CaseState, command: SignOrder, asked: Asked) -> tuple[e.CaseEvent, ...] | Refused:
-    """The order holds; a sheet that rested on another is void."""
-    if refusal := not_open(state, command.case) or _not_prescriber(asked) or _not_new(state, command.order):
+    """The order holds; a sheet that rested on another is void. Signing just what was taken by telephone countersigns it."""
+    if refusal := not_open(state, command.case) or _not_prescriber(asked):
         return refusal
     if command.order["signed_by"] != asked.by:
         return refused(
@@ -56,6 +56,10 @@ def sign_order(state: CaseState, command: SignOrder, asked: Asked) -> tuple[e.Ca
             "Each prescriber signs their own orders; a spoken one is taken by telephone.",
             "an order is signed by whoever gives it",
         )
+    held = state.order
+    if held is not None and held.event.order == command.order:
+        owed = held.awaits_signature
+        return (e.OrderCountersigned(held.event.version, asked.by),) if owed else nothing_changed("order")
     signed = e.OrderSigned(len(state.orders) + 1, command.order)
     return (signed, *voided_by(state, {"order": command.order}, "a new order was signed"))
 
@@ -83,8 +87,8 @@ def telephone_order(state: CaseState, command: TelephoneOrder, asked: Asked) -> 
 
 
 def countersign_order(state: CaseState, command: CountersignOrder, asked: Asked) -> tuple[e.CaseEvent, ...] | Refused:
-    """The order taken by telephone is signed; nothing else changes. Also for one that another has replaced since."""
-    if refusal := not_open(state, command.case) or _not_prescriber(asked):
+    """The order taken by telephone is signed; nothing else changes. Also one that another has replaced since, or of a closed case."""
+    if refusal := (not_open(state, command.case) if not state.there else None) or _not_prescriber(asked):
         return refusal
     order = next((one for one in state.orders if one.event.version == command.version), None)
     if order is None or not order.awaits_signature:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from hourmark.case import events as e
-from hourmark.case.asked import Asked, Refused, Role, refused
+from hourmark.case.asked import Asked, Refused, Role, only, refused
 from hourmark.case.day import RulesState, with_barrel
 from hourmark.case.opening import nothing_changed
 from hourmark.case.rests import voided_by_clinic
@@ -33,30 +33,52 @@ def sign_rules(
     """The rules hold from now on; every sheet that rested on a part that is not so any more is void."""
     if command.clinic == rules.clinic:
         return nothing_changed("rules")
-    signed: Any = command.clinic.get("rules")
-    if signed is not None and (asked.role is not Role.LEAD or signed["signed_by"] != asked.by):
+    signed: Any = command.clinic.get("rules") or {"signed_by": asked.by}
+    if asked.role is not Role.LEAD or signed["signed_by"] != asked.by:
         return refused(
             "rules-by-other",
             f"The rules name {signed['signed_by']}, and {asked.by} asks in the role of {asked.role}.",
             "The clinic's lead signs them.",
             "rules are signed by the clinic's lead",
         )
+    open_cases = tuple(cases)
+    if rules.clinic and rules.clinic.get("zone") != command.clinic.get("zone") and open_cases:
+        return refused(
+            "zone-in-use",
+            f"The clinic's zone is {rules.clinic.get('zone')}, and {len(open_cases)} cases are counted in it.",
+            "Close the open cases before the clinic moves to another zone.",
+            "slots are clock times of the clinic",
+        )
     return (
         On(RULES, e.RulesSigned(rules.version + 1, command.clinic)),
-        *_voided(cases, command.clinic, "the clinic's rules were signed anew"),
+        *_voided(open_cases, command.clinic, "the clinic's rules were signed anew"),
     )
 
 
 def measure_barrel(
-    rules: RulesState, cases: Iterable[CaseState], command: MeasureBarrel, _: Asked
+    rules: RulesState, cases: Iterable[CaseState], command: MeasureBarrel, asked: Asked
 ) -> tuple[On, ...] | Refused:
     """The barrel is drawn at true size from now on; sheets that show it otherwise are void."""
+    if wrong := only(asked, Role.NURSE, Role.PHARMACIST, Role.LEAD) or no_rules(rules):
+        return wrong
     clinic = with_barrel(rules.clinic, command.barrel)
     if clinic == rules.clinic:
         return nothing_changed("measured barrel")
     return (
         On(RULES, e.BarrelMeasured(command.barrel)),
         *_voided(cases, clinic, f"the {command.barrel['syringe']} barrel was measured"),
+    )
+
+
+def no_rules(rules: RulesState) -> Refused | None:
+    """Why nothing that is counted on the clinic's clock can be done before somebody has signed its rules."""
+    if rules.version:
+        return None
+    return refused(
+        "rules-missing",
+        "Nobody has signed the clinic's rules yet, and they say in which zone its clock is.",
+        "Have the clinic's lead sign them.",
+        "slots are clock times of the clinic",
     )
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from hourmark.case import events as e
-from hourmark.case.asked import Asked, Refused, Role, refusal
+from hourmark.case.asked import Asked, Refused, Role, only, refusal, same_person
 from hourmark.case.opening import not_open, nothing_changed
 from hourmark.case.state import CaseState
 from hourmark.finding import Finding
@@ -75,15 +75,15 @@ def release(state: CaseState, command: Release, asked: Asked, made: Made) -> tup
         checked_by=checked_by(state, made.rests_on),
         unchecked_why=command.unchecked_why,
         call_waived_why=command.call_waived_why,
-        answered=command.answered,
+        answered=tuple(one for one in command.answered if one[0] in made.open_questions),
         time_data=made.time_data,
     )
     return (*gone, issued)
 
 
-def void_sheet(state: CaseState, command: VoidSheet, _: Asked) -> tuple[e.CaseEvent, ...] | Refused:
+def void_sheet(state: CaseState, command: VoidSheet, asked: Asked) -> tuple[e.CaseEvent, ...] | Refused:
     """The sheet holds no longer."""
-    if closed := not_open(state, command.case):
+    if closed := only(asked, Role.NURSE, Role.PRESCRIBER) or not_open(state, command.case):
         return closed
     if state.sheet is None or state.sheet.event.version != command.version:
         return nothing_changed("sheet")
@@ -102,10 +102,11 @@ def checked_by(state: CaseState, rests_on: dict[str, str]) -> str | None:
     return check.actor if check is not None and agrees else None
 
 
-def told(state: CaseState, rests_on: dict[str, str]) -> bool:
-    """Whether she read this back, all of it rightly."""
+def told(state: CaseState, rests_on: dict[str, str], check_word: str) -> bool:
+    """Whether she read just this page back, all of it rightly."""
     heard = state.read_back
-    return heard is not None and heard.event.rests_on == rests_on and all(one.agreed for one in heard.event.fields)
+    same = heard is not None and heard.event.rests_on == rests_on and heard.event.check_word == check_word
+    return same and heard is not None and all(one.agreed for one in heard.event.fields)
 
 
 def _not_by(asked: Asked) -> Iterator[Finding]:
@@ -120,7 +121,7 @@ def _not_by(asked: Asked) -> Iterator[Finding]:
 
 def _not_checked(state: CaseState, command: Release, asked: Asked, made: Made) -> Iterator[Finding]:
     checker = checked_by(state, made.rests_on)
-    if checker == asked.by:
+    if checker is not None and same_person(checker, asked.by):
         yield refusal(
             "release-by-checker",
             f"{asked.by} made the second check, and the two are one person.",
@@ -140,10 +141,10 @@ def _not_checked(state: CaseState, command: Release, asked: Asked, made: Made) -
 
 
 def _not_told(state: CaseState, command: Release, made: Made) -> Iterator[Finding]:
-    if command.call_waived_why or told(state, made.rests_on):
+    if command.call_waived_why or told(state, made.rests_on, made.check_word):
         return
     heard = state.read_back
-    same = heard is not None and heard.event.rests_on == made.rests_on
+    same = heard is not None and heard.event.check_word == made.check_word
     wrong = [one.name for one in heard.event.fields if not one.agreed] if heard is not None and same else []
     yield refusal(
         "release-untold",

@@ -1,17 +1,20 @@
 """Slots: placed and moved by theatre, given to a case, taken away."""
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, get_args
 
 from hourmark.case import events as e
-from hourmark.case.asked import Asked, Refused, refused
+from hourmark.case.asked import Asked, Refused, Role, only, refused
 from hourmark.case.day import DayState
 from hourmark.case.opening import not_open, nothing_changed
 from hourmark.case.rests import voided_by
 from hourmark.case.state import CaseState
 from hourmark.case.streams import On, case_stream, day_of, day_stream, on
-from hourmark.clock import Zone, moment, parse_wall
+from hourmark.clock import Which, Zone, moment, parse_wall
 from hourmark.finding import Finding, Unreadable
+
+PLACERS = (Role.THEATRE, Role.NURSE, Role.PRESCRIBER)
+"""Who enters the theatre list."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,26 +45,30 @@ class FreeSlot:
 
 
 def place_slot(
-    day: DayState, case: CaseState | None, command: PlaceSlot, _: Asked, zone: Zone
+    day: DayState, case: CaseState | None, command: PlaceSlot, asked: Asked, zone: Zone
 ) -> tuple[On, ...] | Refused:
     """The slot stands at this time; the case that has it has it there, and its sheet is void where that is another time or room."""
     name, at = str(command.slot["id"]), str(command.slot["at"])
+    if wrong := only(asked, *PLACERS) or _another_case(day, name):
+        return wrong
     if (there := day.slots.get(name)) is not None and there.slot == command.slot:
         return nothing_changed("slot")
     instant = _instant(command.slot, zone)
     if isinstance(instant, Refused):
         return instant
     placed = (On(day_stream(day_of(at)), e.SlotPlaced(command.slot, instant, command.why)),)
-    if case is None or day.cases.get(name) != case.id:
+    if case is None or case.closed or day.cases.get(name) != case.id:
         return placed
     moved = e.SlotGiven(command.slot, instant, command.why)
     void = voided_by(case, {"slot": command.slot}, f"slot {name} was moved: {command.why}")
     return (*placed, *on(case_stream(case.id), moved, *void))
 
 
-def give_slot(day: DayState, case: CaseState, command: GiveSlot, _: Asked) -> tuple[On, ...] | Refused:
+def give_slot(day: DayState, case: CaseState, command: GiveSlot, asked: Asked) -> tuple[On, ...] | Refused:
     """The case has this slot, and no other of that day."""
-    if refusal := not_open(case, command.case) or _not_placed(day, command.day, command.slot):
+    if refusal := (
+        only(asked, *PLACERS) or not_open(case, command.case) or _not_placed(day, command.day, command.slot)
+    ):
         return refusal
     whose = day.cases.get(command.slot)
     if whose == command.case:
@@ -92,9 +99,9 @@ def give_slot(day: DayState, case: CaseState, command: GiveSlot, _: Asked) -> tu
     )
 
 
-def free_slot(day: DayState, case: CaseState | None, command: FreeSlot, _: Asked) -> tuple[On, ...] | Refused:
+def free_slot(day: DayState, case: CaseState | None, command: FreeSlot, asked: Asked) -> tuple[On, ...] | Refused:
     """The slot is nobody's; the case that had it has none, and its sheet is void."""
-    if refusal := _not_placed(day, command.day, command.slot):
+    if refusal := only(asked, *PLACERS) or _not_placed(day, command.day, command.slot):
         return refusal
     whose = day.cases.get(command.slot)
     if whose is None or case is None or case.id != whose:
@@ -103,6 +110,19 @@ def free_slot(day: DayState, case: CaseState | None, command: FreeSlot, _: Asked
     return (
         On(day_stream(command.day), e.SlotAssigned(command.slot, None)),
         *on(case_stream(whose), e.SlotTaken(command.slot, command.why), *void),
+    )
+
+
+def _another_case(day: DayState, slot: str) -> Refused | None:
+    """A slot whose id differs from another's by upper and lower case alone."""
+    alike = next((name for name in day.slots if name != slot and name.lower() == slot.lower()), None)
+    if alike is None:
+        return None
+    return refused(
+        "slot-alike",
+        f"There is a slot {alike} on that day: {slot} would be read as the same.",
+        f"Write {alike}, or give this slot an id of its own.",
+        "upper and lower case count as the same",
     )
 
 
@@ -123,8 +143,10 @@ def _day_of(slot: e.SlotGiven) -> str:
 
 def _instant(slot: dict[str, Any], zone: Zone) -> str | Refused:
     """What the clinic's clock time means, or why it means nothing."""
+    at = str(slot["at"])
+    which = next((one for one in get_args(Which) if at.endswith(f" {one}")), slot.get("which"))
     try:
-        wall = parse_wall(slot["at"], slot.get("which"))
+        wall = parse_wall(at.removesuffix(f" {which}"), which)
     except Unreadable as unreadable:
         return refused("slot-time", unreadable.what, unreadable.do, "a date and clock time")
     found = moment(wall, zone, f"slot {slot['id']}")

@@ -52,7 +52,7 @@ class SheetStanding:
 class CaseState:
     """One case as it stands after all that was recorded of it.
 
-    `changed_at` is when something that its plan is made of last changed, and `opened_by` are those who saw the plan since.
+    `changed_at` is when something that its page is made of last changed, and `opened_by` are those who saw the plan since.
     """
 
     id: str = ""
@@ -129,7 +129,7 @@ def after(state: CaseState, record: Recorded) -> CaseState:
         case e.KitRead() as kit:
             return _replanned(state, record, kit=kit, kits=kit.version, cartons=())
         case e.CartonChecked() as carton:
-            return _replanned(state, record, cartons=(*state.cartons, _kept(record, carton)))
+            return replace(state, cartons=(*state.cartons, _kept(record, carton)))
         case e.PlanOpened():
             return replace(state, opened_by=state.opened_by | {record.actor})
         case e.SecondChecked() as check:

@@ -22,6 +22,7 @@ from hourmark.store.logs import log_to_standard_error
 from hourmark.store.settings import Settings, read_settings
 from hourmark.store.setup import ready
 from hourmark.store.starting import start_findings
+from hourmark.web import SETTINGS_MODULE
 
 ALIAS = "default"
 
@@ -101,7 +102,7 @@ def _start(command: str, as_json: bool) -> Settings | None:
         unread(command, settings, as_json=as_json)
         return None
     log_to_standard_error(settings.log_level if settings.log_level != "info" else "warning")
-    ready()
+    ready(SETTINGS_MODULE)
     return settings
 
 

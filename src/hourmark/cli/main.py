@@ -224,6 +224,32 @@ def erase(by: str | None, as_json: bool) -> None:
     sys.exit(run_erase(by, as_json))
 
 
+@cli.command()
+@click.argument("username")
+@click.option("--name", required=True, metavar="NAME", help='What the record knows them by: "A. Kowal".')
+@click.option("--role", required=True, type=click.Choice(("nurse", "prescriber", "pharmacist", "theatre", "lead")))
+@click.option(
+    "--manager", is_flag=True, help="Enters other members of staff, and is told who looked outside their role."
+)
+def member(username: str, name: str, role: str, manager: bool) -> None:
+    """Enter a member of staff; the first password is shown one time."""
+    from hourmark.cli.member import run
+
+    sys.exit(run(username, name, role, manager))
+
+
+@cli.command()
+@click.option("--port", default=8000, show_default=True, metavar="N")
+@click.option(
+    "--demo", type=click.Path(path_type=Path), metavar="DIR", help="Make an invented clinic there, anew, and open it."
+)
+def serve(port: int, demo: Path | None) -> None:
+    """The pages, for this machine's browser or behind a proxy."""
+    from hourmark.cli.serve import run
+
+    sys.exit(run(port, demo))
+
+
 def main() -> None:
     """Run a command; a fault of the program is said in one line, with the traceback only when HOURMARK_TRACEBACK is set."""
     try:

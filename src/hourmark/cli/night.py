@@ -20,6 +20,7 @@ from hourmark.exchange.answers import finding_json, findings_json
 from hourmark.exchange.evening import Evening, read_evening
 from hourmark.finding import Finding, Unreadable
 from hourmark.ledger import KeyTaken, MemoryStore, NotStored, Store, verify
+from hourmark.web import SETTINGS_MODULE
 
 CLINIC = "evening"
 """The name under which a played evening stands in a database."""
@@ -69,7 +70,7 @@ def _store(database: str | None) -> Iterator[Store | Finding]:
     from hourmark.store.keep import is_foreign
     from hourmark.store.setup import connect, migrate, ready
 
-    ready()
+    ready(SETTINGS_MODULE)
     url = database if ":" in database else f"sqlite:{database}"
     try:
         alias = connect("evening", url)

@@ -73,7 +73,9 @@ _ON_ONE_CASE: dict[type[Any], Any] = {
 def unreadable(command: Command) -> tuple[Finding, ...]:
     """Everything in the command's tables that cannot be read."""
     match command:
-        case opening.OpenCase(details=table) | opening.ChangeDetails(details=table):
+        case opening.OpenCase(name, table):
+            return (*_id_problems(name), *table_problems("details", table))
+        case opening.ChangeDetails(details=table):
             return table_problems("details", table)
         case orders.SignOrder(order=table) | orders.TelephoneOrder(order=table):
             return table_problems("order", table)
@@ -105,7 +107,7 @@ def decide(
         case checks.SecondCheck() | calls.HearReadBack() | sheets.Release():
             return _on_case(command.case, _about_a_plan(command, asked, states, planned, pages))
         case opening.OpenCase():
-            return opening.open_case(states.case(command.case), command, asked)
+            return opening.open_case(states.case(command.case), command, asked, states.case_ids())
         case opening.CloseCase():
             return opening.close_case(states.case(command.case), command, asked)
         case slots.PlaceSlot() | slots.GiveSlot() | slots.FreeSlot():
@@ -157,8 +159,15 @@ def _slot(
             return slots.free_slot(day, states.case(whose) if whose else None, command, asked)
         case slots.PlaceSlot():
             whose = day.cases.get(str(command.slot["id"]))
+            if missing := rules.no_rules(states.rules()):
+                return missing
             zone = parse_zone(states.rules().clinic.get("zone"))
             return slots.place_slot(day, states.case(whose) if whose else None, command, asked, zone)
+
+
+def _id_problems(name: str) -> tuple[Finding, ...]:
+    """What is wrong with a case's id."""
+    return tuple(one for one in table_problems("slot", {"id": name, "at": "2026-11-20 09:00"}) if one.where == "id")
 
 
 def _checkers(clinic: e.Table) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ from hourmark.case.checks import SecondCheck
 from hourmark.case.handover import ListMorning
 from hourmark.case.morning import morning_words
 from hourmark.case.opening import not_open
+from hourmark.case.rules import no_rules
 from hourmark.case.shapes import Recorded, request_bytes, to_fact
 from hourmark.case.sheets import Release, release
 from hourmark.case.streams import On, case_stream, pages_stream
@@ -20,7 +21,20 @@ from hourmark.desk.acts import Command, decide, unreadable
 from hourmark.desk.made import Planned, page_facts, plan_of, printed
 from hourmark.desk.states import Memo, States, morning_of, recorded
 from hourmark.exchange.prints import PageRefused
-from hourmark.ledger import Act, Entry, Fact, KeyTaken, Message, NotStored, Stale, Store, Writer, append, repeated
+from hourmark.ledger import (
+    Act,
+    Entry,
+    Fact,
+    KeyTaken,
+    Message,
+    NotStored,
+    Reader,
+    Stale,
+    Store,
+    Writer,
+    append,
+    repeated,
+)
 
 _LOG = logging.getLogger("hourmark.desk")
 
@@ -82,12 +96,8 @@ class Desk:
         if problems := unreadable(command):
             return Refused(problems)
         for left in reversed(range(TRIES)):
-            ready = self._ready(command, asked)
-            if isinstance(ready, Refused):
-                return self._repeated(key, command) or ready
             try:
-                with self.store.writing() as record:
-                    answer = self._within(record, command, asked, key, expected, ready)
+                answer = self._tried(command, asked, key, expected)
             except NotStored as failed:
                 if failed.passing and left:
                     continue
@@ -95,6 +105,14 @@ class Desk:
             if answer is not None:
                 return answer
         raise NotStored("Others kept changing the same case.", passing=True)
+
+    def _tried(self, command: Command, asked: Asked, key: str, expected: Mapping[str, int]) -> Answer | None:
+        """One try; None where somebody else changed what was made ready for it."""
+        ready = self._ready(command, asked)
+        if isinstance(ready, Refused):
+            return self._repeated(key, command) or _moved(self.store, expected) or ready
+        with self.store.writing() as record:
+            return self._within(record, command, asked, key, expected, ready)
 
     def pages(self, case: str, version: int) -> dict[str, bytes]:
         """The pages of an issued sheet, byte for byte as they were; those whose bodies were erased are left out."""
@@ -110,6 +128,8 @@ class Desk:
         """What takes long: plans and pages."""
         if isinstance(command, ListMorning):
             states = self.states()
+            if missing := no_rules(states.rules()):
+                return missing
             lines = morning_words(
                 morning_of(states, command.day, asked.at), parse_zone(states.rules().clinic.get("zone"))
             )
@@ -139,8 +159,8 @@ class Desk:
         request = request_bytes(command)
         if (first := repeated(record, key, request)) is not None:
             return first if isinstance(first, KeyTaken) else Done(first.entries, again=True)
-        if moved := {stream: seq for stream, seq in expected.items() if record.head(stream).seq != seq}:
-            return Moved({stream: _since(record, stream, seq) for stream, seq in moved.items()})
+        if (moved := _moved(record, expected)) is not None:
+            return moved
         if any(record.head(stream).seq != seq for stream, seq in (ready.heads or {}).items()):
             return None
         states = States(record, self._memo)
@@ -169,8 +189,16 @@ def _logged(answer: Answer) -> dict[str, object]:
             return {"outcome": "key taken"}
 
 
-def _since(record: Writer, stream: str, seq: int) -> tuple[Recorded, ...]:
-    return tuple(event for event in recorded(record, stream) if event.seq > seq)
+def _moved(record: Reader, expected: Mapping[str, int]) -> Moved | None:
+    """What has happened since whoever asks has looked; None where nothing has. That somebody else looked as well is nothing."""
+    since: dict[str, tuple[Recorded, ...]] = {}
+    for stream, seq in expected.items():
+        last = record.head(stream).seq
+        events = tuple(one for one in recorded(record, stream) if one.seq > seq) if last > seq else ()
+        telling = tuple(one for one in events if not isinstance(one.event, e.PlanOpened))
+        if telling or last < seq:
+            since[stream] = telling
+    return Moved(since) if since else None
 
 
 def _pages(command: Command, ready: _Ready) -> tuple[tuple[Fact, ...], tuple[e.Page, ...]]:
@@ -185,9 +213,10 @@ def _pages(command: Command, ready: _Ready) -> tuple[tuple[Fact, ...], tuple[e.P
 def _messages(answer: tuple[On, ...]) -> tuple[Message, ...]:
     """What somebody has to be told: whose page is void and has to be rung, and which prescriber has to sign."""
     messages = []
+    issued = any(isinstance(one.event, e.SheetIssued) for one in answer)
     for one in answer:
         match one.event:
-            case e.SheetVoided(version, changed, why) if changed:
+            case e.SheetVoided(version, _, why) if not issued:
                 text = f"Sheet {version} is void: {why}."
                 messages.append(Message("call-owed", one.stream.removeprefix(case_stream("")), text))
             case e.OrderTelephoned(version, order):

@@ -2,7 +2,7 @@
 
 import hashlib
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from hourmark.case import events as e
@@ -38,13 +38,13 @@ class Planned:
 def plan_of(state: CaseState, rules: RulesState, now: e.Instant) -> Planned | tuple[Finding, ...]:
     """The case as it now is; why it has no plan, where slot, order or kit is missing or cannot be read.
 
-    The page is made as of the last change of what it rests on, so that it stays the same until something changes; what keeps it from
-    being released is judged at `now`.
+    The page is made as of the last change of what it says, so that it stays the same until something changes; carton checks change
+    nothing on it. What keeps it from being released is judged at `now`.
     """
     if missing := tuple(_missing(state, rules)):
         return missing
     made_at = max(state.changed_at, rules.changed_at)
-    page, today = _night(state, rules, made_at), _night(state, rules, now)
+    page, today = _night(replace(state, cartons=()), rules, made_at), _night(state, rules, now)
     if not isinstance(page, NightPlan) or not isinstance(today, NightPlan):
         return page if not isinstance(page, NightPlan) else today if not isinstance(today, NightPlan) else ()
     if not page.cases or not today.cases:
@@ -52,7 +52,7 @@ def plan_of(state: CaseState, rules: RulesState, now: e.Instant) -> Planned | tu
     case, version = page.cases[0], next_version(state)
     earlier = [sheet.event.check_word for sheet in state.sheets]
     sheet = patient_sheet(case, page, version=version, earlier=earlier)
-    judged = {finding: None for one in (case, today.cases[0]) for finding in one.findings}
+    judged = dict.fromkeys((*_without_cartons(case.findings), *today.cases[0].findings))
     order = case.case.order
     made = Made(
         check_word=sheet.check_word,
@@ -90,7 +90,7 @@ def page_facts(pages: dict[str, bytes], last: int) -> tuple[e.Page, ...]:
 
 def _missing(state: CaseState, rules: RulesState) -> Iterator[Finding]:
     wanted = {
-        "the clinic's rules": rules.clinic or None,
+        "the clinic's signed rules": rules.clinic if rules.version else None,
         "an order": state.order,
         "a kit": state.kit,
     }
@@ -167,6 +167,7 @@ def _due(one: PlannedInjection, case: CasePlan) -> e.Due:
         mix_at=_utc(one.times.mix_at),
         earliest=_utc(earliest),
         latest=_utc(latest),
+        leads=_leads(one),
     )
 
 
@@ -182,6 +183,20 @@ def _window(one: PlannedInjection, case: CasePlan) -> tuple[Moment | None, Momen
             return earliest, latest
         case _:
             return None, None
+
+
+def _leads(one: PlannedInjection) -> tuple[int, int] | None:
+    """The least and the most minutes before the slot that the order allows."""
+    match one.injection.timing:
+        case Lead(_, (least, most)):
+            return least.minutes, most.minutes
+        case _:
+            return None
+
+
+def _without_cartons(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """What the page's own plan says, but for cartons: they are looked at as they are now."""
+    return tuple(one for one in findings if one.code != "rests-on-unread")
 
 
 def _utc(at: Moment | None) -> e.Instant | None:

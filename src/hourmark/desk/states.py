@@ -12,7 +12,7 @@ from hourmark.case.shapes import Recorded, from_entry
 from hourmark.case.state import CaseState, fold_case
 from hourmark.case.streams import ROLL, RULES, case_stream, day_stream
 from hourmark.finding import Finding
-from hourmark.ledger import Head, Reader, stream_damage
+from hourmark.ledger import Head, Reader, read_whole
 
 S = TypeVar("S")
 
@@ -27,10 +27,10 @@ class Damaged(Exception):
         self.findings = findings
 
 
-def recorded(record: Reader, stream: str) -> tuple[Recorded, ...]:
-    """The events of a stream. Raises Damaged where they are not what was written."""
-    entries = record.read(stream)
-    if damage := tuple(stream_damage(entries, record.head(stream))):
+def recorded(record: Reader, stream: str, head: Head | None = None) -> tuple[Recorded, ...]:
+    """The events of a stream, up to a head of it that was seen. Raises Damaged where they are not what was written."""
+    entries, damage = read_whole(record, head or record.head(stream))
+    if damage:
         raise Damaged(damage)
     return tuple(event for entry in entries if (event := from_entry(entry)) is not None)
 
@@ -81,6 +81,11 @@ class States:
         """The open cases."""
         return self._state(ROLL, fold_roll)
 
+    def case_ids(self) -> tuple[str, ...]:
+        """The ids of all cases there ever were."""
+        begins = case_stream("")
+        return tuple(head.stream.removeprefix(begins) for head in self._record.heads(begins))
+
     def open_cases(self) -> tuple[CaseState, ...]:
         """Every open case, in the order in which they were opened."""
         return tuple(map(self.case, self.roll()))
@@ -93,8 +98,8 @@ class States:
         head = self._record.head(stream)
         self.heads[stream] = head.seq
         if self._as_of is not None:
-            return fold(until(recorded(self._record, stream), self._as_of))
-        return self._memo.get(head, lambda: fold(recorded(self._record, stream)))
+            return fold(until(recorded(self._record, stream, head), self._as_of))
+        return self._memo.get(head, lambda: fold(recorded(self._record, stream, head)))
 
 
 def morning_of(states: States, date: str, now: e.Instant) -> list[Line]:

@@ -19,7 +19,7 @@ from hourmark.ledger.store import (
     erase,
     repeated,
 )
-from hourmark.ledger.verify import stream_damage, verify
+from hourmark.ledger.verify import read_whole, verify
 
 __all__ = [
     "ERASED",
@@ -45,8 +45,8 @@ __all__ = [
     "canonical",
     "digest",
     "erase",
+    "read_whole",
     "repeated",
     "sealed",
-    "stream_damage",
     "verify",
 ]

@@ -141,12 +141,17 @@ def append(record: Writer, act: Act, expected: Mapping[str, int], salt: Callable
 def erase(
     record: Writer, stream: str, why: str, *, key: str, actor: str, at: str, salt: Callable[[], bytes]
 ) -> tuple[int, ...]:
-    """Erase every body of a stream that is still there; the entry that says so is kept. Returns the numbers of the erased ones."""
+    """Erase every body of a stream that is still there; the entry that says so is kept. Returns the numbers of the erased ones.
+
+    Raises ValueError for a key that was used before: nobody could say then what was erased under it.
+    """
     there = tuple(
         entry.seq for entry in record.read(stream) if entry.body is not None and entry.read_header().kind != ERASED
     )
     if there:
         body = canonical({"seqs": list(there), "why": why})
-        append(record, Act(key, body, actor, at, (Fact(stream, ERASED, 1, body),)), {}, salt)
+        said = append(record, Act(key, body, actor, at, (Fact(stream, ERASED, 1, body),)), {}, salt)
+        if not isinstance(said, Appended) or said.again:
+            raise ValueError(f"The key {key} was used before.")
         record.drop_bodies(stream, there)
     return there

@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from hourmark.finding import Finding, Level
@@ -11,44 +11,69 @@ from hourmark.ledger.store import ERASED, Reader
 
 
 def verify(record: Reader, prefix: str = "") -> Iterator[Finding]:
-    """Everything that is wrong with the streams whose name begins so; with no prefix also acts of which a part is missing."""
+    """Everything that is wrong with the streams whose name begins so; with no prefix also acts of which a part is missing.
+
+    Others may go on writing: what is there beyond the heads as they were first seen has to be covered by the heads as they are then.
+    """
     heads = {head.stream: head for head in record.heads(prefix)}
-    parts: dict[str, list[tuple[int, int]]] = {}
+    parts: dict[str, list[int]] = {}
     for stream, group in groupby(record.read_all(prefix), key=lambda entry: entry.stream):
         entries = list(group)
-        yield from stream_damage(entries, heads.pop(stream, Head(stream)))
-        for header in filter(None, map(_header, entries)):
-            parts.setdefault(header.act, []).append((header.part, header.parts))
+        headers = list(map(_header, entries))
+        yield from _damage_in(entries, headers)
+        yield from _end_damage(record, heads.pop(stream, Head(stream)), entries)
+        for header in headers if not prefix else ():
+            if header is not None:
+                parts.setdefault(header.act, [header.parts]).append(header.part)
     for head in heads.values():
         yield _damage(head.stream, head.seq, "record-short", f"{head.seq} entries are missing, to the last one")
-    for act, found in parts.items() if not prefix else ():
-        if sorted(found) != [(part, len(found)) for part in range(1, len(found) + 1)]:
+    for act, (belong, *found) in parts.items():
+        if sorted(found) != list(range(1, belong + 1)):
             yield _damage(
-                f"act {act}", 0, "record-act-torn", f"{found[0][1]} entries belong together, {len(found)} are there"
+                f"act {act}", 0, "record-act-torn", f"{belong} entries belong together, {len(found)} are there"
             )
 
 
-def stream_damage(entries: Sequence[Entry], head: Head) -> Iterator[Finding]:
-    """Everything that is wrong with one stream, given the head kept for it."""
-    before, place = START, 0
-    erased = _erased(entries)
-    for place, entry in enumerate(entries, 1):
-        yield from _entry_damage(entry, place, before, entry.seq in erased)
-        before = entry.hash
-    if (head.seq, head.hash) != (place, before):
-        last = "another entry" if head.seq == place else f"entry {head.seq}"
+def read_whole(record: Reader, head: Head) -> tuple[Sequence[Entry], tuple[Finding, ...]]:
+    """A stream up to a head of it that was seen, and everything that is wrong with it."""
+    entries = record.read(head.stream)
+    damage = (*_damage_in(entries, list(map(_header, entries))), *_end_damage(record, head, entries))
+    return entries[: head.seq], damage
+
+
+def _end_damage(record: Reader, seen: Head, entries: Sequence[Entry]) -> Iterator[Finding]:
+    """Whether the entries reach to the head that was seen, and no further than the head as it is now."""
+    stream, last = seen.stream, len(entries)
+    if last < seen.seq:
         yield _damage(
-            head.stream, head.seq, "record-short", f"the stream ends at entry {place}, and its head says {last}"
+            stream, seen.seq, "record-short", f"the stream ends at entry {last}, and its head says entry {seen.seq}"
+        )
+        return
+    at_head = entries[seen.seq - 1].hash if seen.seq else START
+    if at_head != seen.hash:
+        yield _damage(
+            stream, seen.seq, "record-short", f"the stream ends at entry {last}, and its head says another entry"
+        )
+    elif last > seen.seq and record.head(stream).seq < last:
+        yield _damage(
+            stream, seen.seq, "record-short", f"the stream ends at entry {last}, and its head says entry {seen.seq}"
         )
 
 
-def _entry_damage(entry: Entry, place: int, before: str, erased: bool) -> Iterator[Finding]:
+def _damage_in(entries: Sequence[Entry], headers: Sequence[Header | None]) -> Iterator[Finding]:
+    erased = _erased(entries, headers)
+    before = START
+    for place, (entry, header) in enumerate(zip(entries, headers, strict=True), 1):
+        yield from _entry_damage(entry, header, place, before, entry.seq in erased)
+        before = entry.hash
+
+
+def _entry_damage(entry: Entry, header: Header | None, place: int, before: str, erased: bool) -> Iterator[Finding]:
     stream, seq = entry.stream, entry.seq
-    header = _header(entry)
-    if hashlib.sha256(entry.header).hexdigest() != entry.hash or header is None:
+    if header is None or hashlib.sha256(entry.header).hexdigest() != entry.hash:
         yield _damage(stream, seq, "record-changed", "its header is not what was written")
         return
-    if seq != place or (header.stream, header.seq) != (stream, seq):
+    if seq != place or header.seq != seq or header.stream != stream:
         yield _damage(
             stream, seq, "record-order", f"it says it is entry {header.seq} of {header.stream}, and stands at {place}"
         )
@@ -68,9 +93,14 @@ def _header(entry: Entry) -> Header | None:
         return None
 
 
-def _erased(entries: Iterable[Entry]) -> set[int]:
-    said = (one for one in entries if one.body is not None and (header := _header(one)) and header.kind == ERASED)
-    return {seq for one in said for seq in json.loads(one.body or b"{}")["seqs"]}
+def _erased(entries: Sequence[Entry], headers: Sequence[Header | None]) -> set[int]:
+    """The numbers whose bodies an entry says were erased."""
+    said = (
+        entry.body
+        for entry, header in zip(entries, headers, strict=True)
+        if header is not None and header.kind == ERASED and entry.body is not None
+    )
+    return {seq for body in said for seq in json.loads(body)["seqs"]}
 
 
 def _damage(stream: str, seq: int, code: str, what: str) -> Finding:

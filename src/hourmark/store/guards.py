@@ -4,6 +4,7 @@ A rebuilt SQLite table loses its triggers without a word, hence both.
 """
 
 from collections.abc import Iterator
+from typing import NamedTuple
 
 from django.db import connections
 
@@ -27,12 +28,15 @@ _FORBIDDEN = (
 """Table, what is forbidden, and when (always where that is empty)."""
 
 _KEYS = {
-    "record_entry": ("clinic", "stream", "seq"),
-    "record_body": ("clinic", "stream", "seq"),
-    "record_erasure": ("clinic", "stream", "seq"),
-    "record_head": ("clinic", "stream"),
+    "record_entry": (("clinic", "stream", "seq"), ("clinic", "act", "part"), ("rowid",)),
+    "record_body": (("clinic", "stream", "seq"), ("rowid",)),
+    "record_erasure": (("clinic", "stream", "seq"), ("rowid",)),
+    "record_head": (("clinic", "stream"), ("rowid",)),
 }
-"""On SQLite, inserting in the place of a row deletes it and asks no trigger for deletion: forbidden by its own."""
+"""On SQLite, inserting or updating in the place of a row deletes it and asks no trigger for deletion: forbidden by their own.
+
+By every key that a row can be in the place of; a rowid that was not given is one that no row has.
+"""
 
 TABLES = tuple(_KEYS)
 
@@ -54,24 +58,26 @@ def missing(alias: str) -> list[str]:
             there = dict(cursor.fetchall())
             return [name for name, sql in _triggers() if there.get(name) != sql]
         cursor.execute(
-            "SELECT t.tgname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid"
-            " WHERE NOT t.tgisinternal AND t.tgenabled IN ('O', 'A') AND c.relname LIKE 'record_%%'"
+            "SELECT t.tgname, c.relname, t.tgtype, p.proname, p.prosrc FROM pg_trigger t"
+            " JOIN pg_class c ON c.oid = t.tgrelid JOIN pg_proc p ON p.oid = t.tgfoid"
+            " WHERE NOT t.tgisinternal AND t.tgenabled IN ('O', 'A') AND t.tgqual IS NULL AND t.tgattr = ''"
         )
-        enabled = {name for (name,) in cursor.fetchall()}
-        return [name for name in _postgresql_names() if name not in enabled]
+        as_they_are = set(cursor.fetchall())
+        return [guard.name for guard in _on_a_server() if guard.as_listed() not in as_they_are]
 
 
 def _triggers() -> Iterator[tuple[str, str]]:
     for table, event, when in _FORBIDDEN:
         name = f"{table}_no_{event.lower()}"
-        condition = f" WHEN {when}" if when else ""
+        moved = " OR NEW.rowid <> OLD.rowid" if when and event == "UPDATE" else ""
+        condition = f" WHEN {when}{moved}" if when else ""
         yield (
             name,
             f"CREATE TRIGGER {name} BEFORE {event} ON {table}{condition} BEGIN SELECT RAISE(ABORT, '{_NO}'); END",
         )
-    for table, key in _KEYS.items():
+    for table, keys in _KEYS.items():
         name = f"{table}_no_replace"
-        same = " AND ".join(f"{column} = NEW.{column}" for column in key)
+        same = " OR ".join(" AND ".join(f"{column} = NEW.{column}" for column in key) for key in keys)
         yield (
             name,
             f"CREATE TRIGGER {name} BEFORE INSERT ON {table} WHEN EXISTS (SELECT 1 FROM {table} WHERE {same})"
@@ -85,33 +91,44 @@ def _sqlite() -> Iterator[str]:
         yield create
 
 
-def _postgresql() -> Iterator[str]:
-    yield (
-        "CREATE OR REPLACE FUNCTION record_no_change() RETURNS trigger LANGUAGE plpgsql AS"
-        f" $$ BEGIN RAISE EXCEPTION '{_NO}'; END $$"
-    )
+class _Guard(NamedTuple):
+    """A trigger on a server: what it is called, on which table, before what, and the function that it runs."""
+
+    name: str
+    table: str
+    event: str
+    function: str
+    source: str
+
+    def as_listed(self) -> tuple[str, str, int, str, str]:
+        """As the server's own catalogue lists it (PostgreSQL manual, pg_trigger; the bits of tgtype are in its trigger.h, from memory)."""
+        each_row, before = int(self.event != "TRUNCATE"), 2
+        kind = {"DELETE": 8, "UPDATE": 16, "TRUNCATE": 32}[self.event]
+        return self.name, self.table, each_row + before + kind, self.function, self.source
+
+
+_ALWAYS = f" BEGIN RAISE EXCEPTION '{_NO}'; END "
+
+
+def _on_a_server() -> Iterator[_Guard]:
     for table, event, when in _FORBIDDEN:
         name = f"{table}_no_{event.lower()}"
-        yield f"DROP TRIGGER IF EXISTS {name} ON {table}"
-        if "SELECT" in when:
-            yield (
-                f"CREATE OR REPLACE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql AS"
-                f" $$ BEGIN IF {when} THEN RAISE EXCEPTION '{_NO}'; END IF; RETURN OLD; END $$"
-            )
-            yield f"CREATE TRIGGER {name} BEFORE {event} ON {table} FOR EACH ROW EXECUTE FUNCTION {name}()"
+        if when:
+            row = "NEW" if event == "UPDATE" else "OLD"
+            source = f" BEGIN IF {when} THEN RAISE EXCEPTION '{_NO}'; END IF; RETURN {row}; END "
+            yield _Guard(name, table, event, name, source)
         else:
-            condition = f" WHEN ({when})" if when else ""
-            yield (
-                f"CREATE TRIGGER {name} BEFORE {event} ON {table} FOR EACH ROW{condition}"
-                " EXECUTE FUNCTION record_no_change()"
-            )
+            yield _Guard(name, table, event, "record_no_change", _ALWAYS)
     for table in TABLES:
-        name = f"{table}_no_truncate"
-        yield f"DROP TRIGGER IF EXISTS {name} ON {table}"
-        yield f"CREATE TRIGGER {name} BEFORE TRUNCATE ON {table} EXECUTE FUNCTION record_no_change()"
+        yield _Guard(f"{table}_no_truncate", table, "TRUNCATE", "record_no_change", _ALWAYS)
 
 
-def _postgresql_names() -> list[str]:
-    return [f"{table}_no_{event.lower()}" for table, event, _ in _FORBIDDEN] + [
-        f"{table}_no_truncate" for table in TABLES
-    ]
+def _postgresql() -> Iterator[str]:
+    for guard in _on_a_server():
+        each = "" if guard.event == "TRUNCATE" else "FOR EACH ROW "
+        yield (f"CREATE OR REPLACE FUNCTION {guard.function}() RETURNS trigger LANGUAGE plpgsql AS $${guard.source}$$")
+        yield f"DROP TRIGGER IF EXISTS {guard.name} ON {guard.table}"
+        yield (
+            f"CREATE TRIGGER {guard.name} BEFORE {guard.event} ON {guard.table}"
+            f" {each}EXECUTE FUNCTION {guard.function}()"
+        )

@@ -25,6 +25,7 @@ from hourmark.store.setup import connect, migrate
 
 COPY, MANIFEST = "record.sqlite", "manifest.json"
 _ROWS_AT_A_TIME = 500
+_OURS = "store"
 
 Heads: TypeAlias = dict[str, dict[str, list[Any]]]
 """Number and hash of the last entry, by clinic and stream."""
@@ -186,6 +187,9 @@ def _copy_out(alias: str, path: Path) -> None:
 def _copy_rows(source: str, target: str) -> None:
     """Every row of every table of ours, as it is."""
     for model in _models():
+        if model._meta.app_label != _OURS:
+            _emptied(model, target)
+    for model in _models():
         columns = [field.column for field in model._meta.concrete_fields if field.column]
         table = connections[target].ops.quote_name(model._meta.db_table)
         names = ", ".join(map(connections[target].ops.quote_name, columns))
@@ -201,8 +205,14 @@ def _copy_rows(source: str, target: str) -> None:
 
 
 def _models() -> list[type[Model]]:
-    """Erasures come after bodies, so that copying deletes nothing."""
-    return list(apps.get_app_config("store").get_models())
+    """Every table there is: the record's, and the ordinary ones beside it."""
+    return list(apps.get_models(include_auto_created=True))
+
+
+def _emptied(model: type[Model], target: str) -> None:
+    """A new database has rows that setting it up put there; what was backed up takes their place."""
+    table = connections[target].ops.quote_name(model._meta.db_table)
+    connections[target].cursor().execute(f"DELETE FROM {table}")
 
 
 def _no_style() -> Any:

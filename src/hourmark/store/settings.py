@@ -1,6 +1,7 @@
 """Settings from the environment. One that is wrong or unknown stops the start, by name."""
 
 import difflib
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,17 +11,25 @@ from hourmark.finding import Finding, Level
 
 DOCUMENT = "docs/record.md"
 _PREFIX, _FROM_FILE = "HOURMARK_", "_FILE"
+_SHORTEST_SECRET = 50
+_HOST = re.compile(r"[a-z0-9]([a-z0-9.-]*[a-z0-9])?")
 _LEVELS = ("debug", "info", "warning", "error")
 
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """What an installation may set. `clinic` names the clinic within the database; `disk_free_mb` is the least space to start with."""
+    """What an installation may set. `clinic` names the clinic within the database; `disk_free_mb` is the least space to start with.
+
+    `hosts` are the names under which the pages are reached; `demo` opens the doors of an invented clinic, on this machine alone.
+    """
 
     database: str = "sqlite:hourmark.sqlite"
     clinic: str = "clinic"
     log_level: str = "info"
     disk_free_mb: int = 500
+    secret_key: str = ""
+    hosts: tuple[str, ...] = ("localhost",)
+    demo: bool = False
 
 
 KNOWN = {
@@ -28,6 +37,9 @@ KNOWN = {
     "HOURMARK_CLINIC": "the clinic's name within the database: letters, digits and hyphens",
     "HOURMARK_LOG_LEVEL": "how much is logged: debug, info, warning or error",
     "HOURMARK_DISK_FREE_MB": "the least free space to start with, in MB",
+    "HOURMARK_SECRET_KEY": "a random text of at least 50 characters that signs sessions; keep it secret",
+    "HOURMARK_HOSTS": "the names under which the pages are reached, with commas between them",
+    "HOURMARK_DEMO": "1 opens an invented clinic with sign-ins that everybody knows, on this machine alone",
     "HOURMARK_TRACEBACK": "1 shows where a fault of the program lies",
 }
 """Every setting that there is. Each can also be named with _FILE at its end, and is then read from that file."""
@@ -66,6 +78,11 @@ def read_settings(environment: Mapping[str, str]) -> Settings | tuple[Finding, .
         clinic=given.get("HOURMARK_CLINIC", default.clinic),
         log_level=given.get("HOURMARK_LOG_LEVEL", default.log_level),
         disk_free_mb=int(given.get("HOURMARK_DISK_FREE_MB", default.disk_free_mb)),
+        secret_key=given.get("HOURMARK_SECRET_KEY", default.secret_key),
+        hosts=tuple(name.strip() for name in given["HOURMARK_HOSTS"].split(","))
+        if "HOURMARK_HOSTS" in given
+        else default.hosts,
+        demo=given.get("HOURMARK_DEMO") == "1",
     )
 
 
@@ -81,8 +98,19 @@ def _values(given: Mapping[str, str]) -> list[Finding]:
     free = given.get("HOURMARK_DISK_FREE_MB", "0")
     if not (free.isascii() and free.isdecimal() and len(free) <= 9):
         problems.append(_wrong("HOURMARK_DISK_FREE_MB", "is no whole number.", "Write the MB, for example 500."))
-    if given.get("HOURMARK_TRACEBACK", "1") not in ("", "1"):
-        problems.append(_wrong("HOURMARK_TRACEBACK", "is not 1.", "Write 1, or leave it out."))
+    switches = ("HOURMARK_TRACEBACK", "HOURMARK_DEMO")
+    problems += [
+        _wrong(name, "is not 1.", "Write 1, or leave it out.")
+        for name in switches
+        if given.get(name, "1") not in ("", "1")
+    ]
+    if 0 < len(given.get("HOURMARK_SECRET_KEY", "")) < _SHORTEST_SECRET:
+        problems.append(
+            _wrong("HOURMARK_SECRET_KEY", "is short.", f"Write at least {_SHORTEST_SECRET} random characters.")
+        )
+    hosts = given.get("HOURMARK_HOSTS", "localhost").split(",")
+    if not all(_HOST.fullmatch(host.strip()) for host in hosts):
+        problems.append(_wrong("HOURMARK_HOSTS", "is no list of names.", "Write host names with commas between them."))
     return problems
 
 
@@ -99,7 +127,7 @@ def database(url: str) -> dict[str, object] | None:
             "OPTIONS": {
                 "timeout": 10,
                 "transaction_mode": "IMMEDIATE",
-                "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA secure_delete=ON; PRAGMA trusted_schema=OFF;",
+                "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA secure_delete=ON;",
             },
         }
     parts, port = urlsplit(url), _port(url)

@@ -12,9 +12,9 @@ from hourmark.store.settings import database
 SETTINGS_MODULE = "hourmark.store.django_settings"
 
 
-def ready() -> None:
+def ready(module: str = SETTINGS_MODULE) -> None:
     """Make Django ready, once in a process. Raises SystemExit, by name, where a setting is wrong."""
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", SETTINGS_MODULE)
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", module)
     django.setup()
 
 
@@ -35,3 +35,4 @@ def connect(alias: str, url: str) -> str:
 def migrate(alias: str) -> None:
     """Bring a database's tables to this version, and put the guards in place."""
     call_command("migrate", database=alias, interactive=False, verbosity=0)
+    call_command("createcachetable", database=alias, verbosity=0)

@@ -1,0 +1,107 @@
+"""hourmark serve: the pages, for a clinic or as a demo on this machine alone."""
+
+import contextlib
+import datetime as dt
+import os
+import secrets
+import shutil
+import socket
+import sys
+from pathlib import Path
+
+import click
+
+from hourmark.cli.show import STOPPED, UNREADABLE, print_findings
+from hourmark.finding import stops
+from hourmark.store.settings import Settings, read_settings
+from hourmark.store.setup import migrate, ready
+from hourmark.store.starting import start_findings
+from hourmark.web import SETTINGS_MODULE
+
+_PORTS_TRIED = 20
+_THREADS = "4"
+
+
+def run(port: int, demo: Path | None) -> int:  # noqa: RET503 (what is served takes the place of this process)
+    """Serve until interrupted; the exit status where it cannot begin."""
+    if demo is not None:
+        _demo_settings(demo)
+    settings = read_settings(os.environ)
+    if isinstance(settings, tuple):
+        print_findings(settings)
+        return UNREADABLE
+    if not settings.secret_key:
+        click.echo(
+            "HOURMARK_SECRET_KEY is not set: write at least 50 random characters into it, and keep it secret.", err=True
+        )
+        return UNREADABLE
+    ready(SETTINGS_MODULE)
+    if demo is not None:
+        _build_demo(demo, settings)
+    findings = start_findings(settings, "default", dt.datetime.now(dt.UTC))
+    if stops(findings):
+        print_findings(findings)
+        return STOPPED
+    taken = port
+    port = _free(port)
+    if demo is None and port != taken:
+        click.echo(f"Port {taken} is taken: choose another with --port.", err=True)
+        return STOPPED
+    click.echo(f"Open http://localhost:{port}   (Ctrl-C ends it)")
+    sys.stdout.flush()
+    command = [
+        *(sys.executable, "-m", "gunicorn", "hourmark.web.wsgi:application", "--bind", f"127.0.0.1:{port}"),
+        *(
+            "--workers",
+            "1",
+            "--threads",
+            _THREADS,
+            "--keep-alive",
+            "0",
+            "--log-level",
+            "warning",
+            "--no-control-socket",
+        ),
+    ]
+    os.execvpe(command[0], command, os.environ | {"DJANGO_SETTINGS_MODULE": SETTINGS_MODULE})
+
+
+def _demo_settings(folder: Path) -> None:
+    """A demo has a folder, a key and a database of its own, whatever the environment says; each start makes it anew."""
+    for name in [name for name in os.environ if name.startswith("HOURMARK_") and name != "HOURMARK_TRACEBACK"]:
+        del os.environ[name]
+    os.environ |= {
+        "HOURMARK_DEMO": "1",
+        "HOURMARK_CLINIC": "demo",
+        "HOURMARK_DATABASE": f"sqlite:{folder.absolute() / 'record.sqlite'}",
+        "HOURMARK_SECRET_KEY": secrets.token_urlsafe(64),
+        "HOURMARK_DISK_FREE_MB": "50",
+    }
+
+
+def _build_demo(folder: Path, settings: Settings) -> None:
+    from hourmark.web.demo import PEOPLE, demo_evening, fill
+    from hourmark.web.work import desk_of
+
+    with contextlib.suppress(FileNotFoundError):
+        shutil.rmtree(folder)
+    folder.mkdir(parents=True)
+    click.echo("Making an invented clinic in the middle of its afternoon: some seconds.")
+    migrate("default")
+    password = secrets.token_urlsafe(12)
+    evening = demo_evening(folder, dt.datetime.now(dt.UTC))
+    fill(desk_of(settings.clinic), settings.clinic, evening, password)
+    click.echo(f"Sign in with the password {password} as:")
+    for username, name in PEOPLE.items():
+        click.echo(f"  {username:10} {name}")
+
+
+def _free(port: int) -> int:
+    """The port, or the next one that nobody listens on."""
+    for candidate in range(port, port + _PORTS_TRIED):
+        with socket.socket() as found:
+            found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            with contextlib.suppress(OSError):
+                found.bind(("127.0.0.1", candidate))
+                return candidate
+    return port

@@ -1,0 +1,4 @@
+"""The pages: what people at the clinic see and do. Every write goes through the desk."""
+
+SETTINGS_MODULE = "hourmark.web.settings"
+"""Django's settings with everything in them: what a whole database is set up with."""

@@ -1,0 +1,76 @@
+"""The order: signed by the prescriber, or taken by telephone and countersigned later. Earlier versions stay beside it."""
+
+from django.http import HttpResponse
+
+from hourmark.case.asked import Role
+from hourmark.case.orders import CountersignOrder, SignOrder, TelephoneOrder, WithdrawOrder
+from hourmark.case.state import CaseState
+from hourmark.case.streams import case_stream
+from hourmark.clock import moment_from_utc, parse_zone
+from hourmark.formulary import drugs, products
+from hourmark.order import ROUTES, Cycle, Purpose
+from hourmark.web.forms import fields_of, table_of
+from hourmark.web.work import Work, case_page
+
+ROWS = 4
+"""How many injections a form has room for."""
+
+
+@case_page("GET", "POST", roles=(Role.NURSE, Role.PRESCRIBER, Role.PHARMACIST))
+def order(work: Work, state: CaseState) -> HttpResponse:
+    """The form of an order: a prescriber signs it, a nurse or pharmacist takes it by telephone."""
+    stream, signs = case_stream(state.id), work.role is Role.PRESCRIBER
+    fields = fields_of(state.order.event.order) if state.order else {"purpose": "trigger"}
+    if work.request.method == "POST":
+        fields = work.typed
+        table = table_of({name: value for name, value in fields.items() if name not in _BESIDE})
+        table |= {"signed_at": _clinic_minute(work), "stop": table.get("stop", [])}
+        if signs:
+            table["signed_by"] = work.member.name
+            done = work.perform(SignOrder(state.id, table), stream)
+        else:
+            words, second = fields.get("words", ""), fields.get("second_listener", "").strip() or None
+            command = TelephoneOrder(state.id, table, words, fields.get("read_back") == "true", second)
+            done = work.perform(command, stream)
+        if done:
+            return work.done("The order is on the record.", "case", state.id)
+    return work.page(
+        "order",
+        state=state,
+        fields=fields,
+        signs=signs,
+        rows=[f"injections[{place}]" for place in range(1, ROWS + 1)],
+        filled=sum(f"injections[{place}].drug" in fields for place in range(1, ROWS + 1)),
+        routes=ROUTES,
+        cycles=[str(one) for one in Cycle],
+        purposes=[str(one) for one in Purpose],
+        drugs=sorted(one.name for one in drugs().values()),
+        products=sorted(products()),
+        seen_stream=stream,
+    )
+
+
+_BESIDE = ("csrfmiddlewaretoken", "key", "seen", "words", "read_back", "second_listener", "signed_at")
+"""Fields of the form that are not the order's."""
+
+
+@case_page("POST", roles=(Role.PRESCRIBER,))
+def countersign(work: Work, state: CaseState, version: int) -> HttpResponse:
+    """An order that was taken by telephone, signed."""
+    if work.perform(CountersignOrder(state.id, version)):
+        return work.done(f"Order {version} is countersigned.", "case", state.id)
+    return work.page("refused", state=state)
+
+
+@case_page("POST", roles=(Role.PRESCRIBER,))
+def withdraw(work: Work, state: CaseState, version: int) -> HttpResponse:
+    """An order taken back."""
+    if work.perform(WithdrawOrder(state.id, version, work.typed.get("why", "").strip() or "withdrawn")):
+        return work.done(f"Order {version} is withdrawn.", "case", state.id)
+    return work.page("refused", state=state)
+
+
+def _clinic_minute(work: Work) -> str:
+    """Now, on the clinic's clock, as a night file writes it."""
+    here = moment_from_utc(work.now, parse_zone(work.states.rules().clinic.get("zone")))
+    return f"{here.wall:%Y-%m-%d %H:%M}" + (f" {here.which}" if here.which else "")

@@ -1,0 +1,94 @@
+"""How pages say things: instants on the clinic's clock, states in words."""
+
+from typing import Any
+
+from django import template
+
+from hourmark.case import events as e
+from hourmark.case.shapes import Recorded, kind_of
+from hourmark.clock import moment_from_utc, parse_zone, said
+
+register = template.Library()
+
+
+@register.simple_tag(takes_context=True)
+def clock(context: dict[str, Any], at: str | None, how: str = "short") -> str:
+    """An instant on the clinic's clock: "Wed 18 Nov 21:00", "21:00", or in full words."""
+    if not at:
+        return ""
+    zone = context["work"].states.rules().clinic.get("zone", "Europe/London")
+    here = moment_from_utc(at, parse_zone(str(zone)))
+    if how == "words":
+        return said(here)
+    return f"{here.wall:%H:%M}" if how == "hour" else f"{here.wall:%a} {here.wall.day} {here.wall:%b %H:%M}"
+
+
+@register.filter
+def item(table: Any, key: str) -> Any:
+    """A value out of a table by its name; nothing where there is none."""
+    return table.get(key, "") if hasattr(table, "get") else ""
+
+
+@register.filter
+def at_field(findings: Any, field: str) -> list[Any]:
+    """The findings that belong to one field of a form."""
+    return [one for one in findings if one.where == field]
+
+
+@register.filter
+def told(record: Recorded) -> str:
+    """What happened, in a few words that name no mark: a colleague who reads them can still check the plan blind."""
+    match record.event:
+        case e.CaseOpened():
+            return "the case was opened"
+        case e.DetailsChanged(why=why):
+            return f"the details changed: {why}"
+        case e.CaseClosed(why):
+            return f"the case was closed: {why}"
+        case e.SlotGiven(slot, why=why):
+            return f"slot {slot['id']}, {slot['at']}: {why}"
+        case e.SlotTaken(slot=name, why=why):
+            return f"slot {name} was taken away: {why}"
+        case e.OrderSigned(version):
+            return f"order {version} was signed"
+        case e.OrderTelephoned(version):
+            return f"order {version} was taken by telephone"
+        case e.OrderCountersigned(version, by):
+            return f"order {version} was countersigned by {by}"
+        case e.OrderWithdrawn(version, why=why):
+            return f"order {version} was withdrawn: {why}"
+        case e.KitRead(version, how=how):
+            return f"kit {version} was read: {how}"
+        case e.CartonChecked(product, readers):
+            return f"the carton of {product} was read by {readers[0]} and {readers[1]}"
+        case e.PlanOpened():
+            return "the plan was opened"
+        case e.SecondChecked(differences=differences):
+            return f"second check: {'; '.join(differences) or 'the same'}"
+        case e.CallTried(number, reached, result):
+            return f"{number}: {'reached' if reached else 'not reached'}, {result}"
+        case e.ReadBack(on_the_line, fields=fields):
+            wrong = [one.name for one in fields if not one.agreed]
+            return f"read back by {on_the_line}: {'wrong: ' + ', '.join(wrong) if wrong else 'all of it rightly'}"
+        case e.CallNoted(caller):
+            return f"call noted: {caller}"
+        case e.SheetIssued(version):
+            return f"sheet {version} was released"
+        case e.SheetVoided(version, why=why):
+            return f"sheet {version} is void: {why}"
+        case e.Confirmed(injection, reported, amount=amount, doubts=doubts):
+            return f"{injection} reported for {reported}, amount: {amount}{'; to ask: ' + ', '.join(doubts) if doubts else ''}"
+        case e.ConfirmationWithdrawn(why=why):
+            return f"a report was withdrawn: {why}"
+        case e.Escalated(told=whom, about=about, reply=reply):
+            return f"{whom} was told: {about}; reply: {reply}"
+        case e.IncidentNoted(happened=happened, settled=settled):
+            return f"{'settled' if settled else 'open'}: {happened}"
+        case other:
+            return kind_of(other).replace("-", " ")
+
+
+@register.filter
+def fill_name(place: int, begins: str) -> str:
+    """The field of one fill of an injection."""
+    return f"{begins}.fills[{place}]"

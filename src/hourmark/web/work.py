@@ -1,0 +1,186 @@
+"""The way into every page: who asks, for which clinic, with which desk; and the way out of every act."""
+
+import datetime as dt
+import secrets
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import wraps
+from typing import Any, TypeAlias
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseNotAllowed
+from django.shortcuts import redirect, render
+
+from hourmark.case.asked import Asked, Refused, Role
+from hourmark.case.checks import OpenPlan
+from hourmark.case.state import CaseState
+from hourmark.case.streams import case_stream
+from hourmark.desk import Command, Damaged, Desk, Done, Moved, States
+from hourmark.finding import Finding, Level
+from hourmark.ledger import NotStored
+from hourmark.store.database import DatabaseStore
+from hourmark.web.models import Look, Member, Person
+
+CLINICAL = (Role.NURSE, Role.PRESCRIBER, Role.PHARMACIST, Role.LEAD)
+"""Who reads cases in the course of their work."""
+
+_DESKS: dict[str, Desk] = {}
+
+
+@dataclass
+class Work:
+    """One request of a member of staff: the member, the clinic's desk, and its states as they are now."""
+
+    request: HttpRequest
+    member: Member
+    desk: Desk
+    states: States
+    now: str
+    findings: tuple[Finding, ...] = ()
+    moved: dict[str, Any] = field(default_factory=dict)
+
+    @property
+    def role(self) -> Role:
+        """What the member answers for."""
+        return Role(self.member.role)
+
+    @property
+    def asked(self) -> Asked:
+        """Who asks, in which role, when."""
+        return Asked(self.member.name, self.role, self.now)
+
+    @property
+    def typed(self) -> dict[str, str]:
+        """What was typed into the form, and is shown again."""
+        return {name: str(value) for name, value in self.request.POST.items()}
+
+    def person(self, case: str) -> Person | None:
+        """Who the case is."""
+        return Person.objects.filter(clinic=self.member.clinic, case=case).first()
+
+    def perform(self, command: Command, seen: str | None = None) -> Done | None:
+        """Do it under the form's key. None where it was refused or somebody else was faster: `findings` and `moved` then say why."""
+        expected = {seen: int(self.request.POST.get("seen", "0"))} if seen is not None else {}
+        answer = self.desk.perform(command, self.asked, self.request.POST.get("key", ""), expected)
+        match answer:
+            case Done():
+                return answer
+            case Refused(findings):
+                self.findings = (*self.findings, *findings)
+            case Moved(since):
+                self.moved = dict(since)
+            case _:
+                self.findings = (*self.findings, _used())
+        self.states = self.desk.states()
+        return None
+
+    def page(self, template: str, status: int = 200, **given: Any) -> HttpResponse:
+        """The page, with a new key for its form."""
+        seen = given.pop("seen_stream", None)
+        context = {
+            "work": self,
+            "member": self.member,
+            "typed": self.typed,
+            "findings": self.findings,
+            "moved": self.moved,
+            "key": secrets.token_urlsafe(24),
+            "seen": self.desk.store.head(seen).seq if seen else 0,
+            **given,
+        }
+        failed = bool(self.findings or self.moved) and self.request.method == "POST"
+        return render(self.request, f"{template}.html", context, status=422 if failed and status == 200 else status)
+
+    def done(self, said: str, to: str, *args: Any) -> HttpResponse:
+        """Say that it was done, and go on."""
+        messages.success(self.request, said)
+        return redirect(to, *args)
+
+
+def _used() -> Finding:
+    return Finding(
+        "form-used",
+        Level.STOP,
+        "This form was already used for something else.",
+        "Look at the case as it is now, and send it again if it is still wanted.",
+        limit="a form is used one time",
+        source="hourmark's own rule",
+    )
+
+
+Page: TypeAlias = Callable[..., HttpResponse]
+
+
+def desk_of(clinic: str) -> Desk:
+    """The desk of a clinic, with what it remembers between requests."""
+    if clinic not in _DESKS:
+        _DESKS[clinic] = Desk(DatabaseStore(clinic), lambda: secrets.token_bytes(16))
+    return _DESKS[clinic]
+
+
+def instant() -> str:
+    """Now, as the record writes it."""
+    return f"{dt.datetime.now(dt.UTC):%Y-%m-%dT%H:%M:%SZ}"
+
+
+def page(*methods: str, roles: tuple[Role, ...] = tuple(Role)) -> Callable[[Page], Page]:
+    """A page for members of staff. Another method is 405, another role is told so; a damaged or unreachable record is said, never hidden."""
+
+    def around(view: Page) -> Page:
+        @wraps(view)
+        def guarded(request: HttpRequest, **address: Any) -> HttpResponse:
+            if request.method not in methods:
+                return HttpResponseNotAllowed(methods)
+            member: Member = request.user.member  # type: ignore[union-attr]
+            try:
+                desk = desk_of(member.clinic)
+                work = Work(request, member, desk, desk.states(), instant())
+                if work.role not in roles:
+                    return work.page("not-permitted", 403, roles=roles)
+                return view(work, **address)
+            except Damaged as damaged:
+                return render(request, "record-damaged.html", {"findings": damaged.findings}, status=503)
+            except NotStored as failed:
+                return render(request, "not-stored.html", {"what": failed, "typed": request.POST.items()}, status=503)
+
+        return guarded
+
+    return around
+
+
+def case_page(*methods: str, roles: tuple[Role, ...] = CLINICAL, shows_plan: bool = False) -> Callable[[Page], Page]:
+    """A page about one case. One that is not this clinic's is 404, whether it is another's or nobody's; who looks is kept.
+
+    Whoever does not read cases in the course of their work is asked for the reason first. A page that `shows_plan` goes on the record of
+    the case: whoever has seen it cannot check it blind.
+    """
+
+    def around(view: Page) -> Page:
+        @page(*methods)
+        @wraps(view)
+        def guarded(work: Work, case: str, **address: Any) -> HttpResponse:
+            state = work.states.case(case)
+            if not state.there:
+                raise Http404
+            reason = work.request.session.get(f"reason-{case}", "")
+            if work.role not in CLINICAL and not reason:
+                return work.page("why-look", 403, case=case, next=work.request.path)
+            if work.role in CLINICAL and work.role not in roles:
+                return work.page("not-permitted", 403, roles=roles)
+            Look.objects.create(
+                clinic=work.member.clinic, case=case, member=work.member, at=work.now, page=view.__name__, reason=reason
+            )
+            if shows_plan and work.member.name not in state.opened_by and not state.closed:
+                seen = f"look-{work.member.pk}-{case}-{state.changed_at}-{secrets.token_hex(4)}"
+                work.desk.perform(OpenPlan(case, view.__name__), work.asked, seen)
+                work.states = work.desk.states()
+                state = work.states.case(case)
+            return view(work, state, **address)
+
+        return guarded
+
+    return around
+
+
+def stream_of(state: CaseState) -> str:
+    """The stream of a case."""
+    return case_stream(state.id)
