@@ -4,12 +4,14 @@ from django.http import Http404, HttpResponse
 
 from hourmark.case.asked import Role
 from hourmark.case.opening import ChangeDetails, CloseCase
+from hourmark.case.owed import owed
 from hourmark.case.sheets import VoidSheet
-from hourmark.case.state import CaseState
+from hourmark.case.state import CaseState, SheetStanding
 from hourmark.case.streams import case_stream
+from hourmark.clock import elapsed, moment, parse_wall, parse_zone
 from hourmark.desk import recorded
+from hourmark.finding import Finding, Unreadable
 from hourmark.web.forms import fields_of, table_of
-from hourmark.web.pages.today import owed
 from hourmark.web.work import Work, case_page
 
 _KINDS = {"pdf": "application/pdf", "txt": "text/plain; charset=utf-8", "ics": "text/calendar; charset=utf-8"}
@@ -18,19 +20,32 @@ _KINDS = {"pdf": "application/pdf", "txt": "text/plain; charset=utf-8", "ics": "
 @case_page("GET")
 def case(work: Work, state: CaseState) -> HttpResponse:
     """The case, without minute or mark: whoever reads it can still check the plan blind."""
-    next_step, to = owed(state, work.states.rules().changed_at)
     return work.page(
         "case",
         state=state,
         person=work.person(state.id),
-        owed=next_step,
-        to=to,
+        owed=owed(state, work.states.rules()),
+        ordered_for=elapsed(state.order.at, work.now) if state.order else None,
+        asked_at=work.request.GET.get("at", ""),
+        held_then=_held_at(work, state, work.request.GET.get("at", "")),
         told=recorded(work.desk.store, case_stream(state.id)),
         order_fields=fields_of(state.order.event.order) if state.order else {},
         kit_fields=fields_of(state.kit.kit) if state.kit else {},
         details=fields_of(state.details),
         seen_stream=case_stream(state.id),
     )
+
+
+def _held_at(work: Work, state: CaseState, at: str) -> SheetStanding | None:
+    """The last sheet that had been released by a clock time of the clinic, which is what she had been told by then."""
+    try:
+        moment_then = moment(parse_wall(at), parse_zone(work.states.rules().clinic.get("zone")))
+    except Unreadable:
+        return None
+    if isinstance(moment_then, Finding):
+        return None
+    by_then = [one for one in state.sheets if one.at <= moment_then.utc]
+    return by_then[-1] if by_then else None
 
 
 @case_page("GET", shows_plan=True)
