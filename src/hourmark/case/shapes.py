@@ -73,7 +73,7 @@ def from_body(
     shapes: Mapping[str, int] = SHAPES,
 ) -> Event:
     """The event of a body in any shape that was ever written. Raises ValueError for another."""
-    table = json.loads(body)
+    table = json.loads(body.decode())
     while shape != shapes.get(kind, 1):
         if (kind, shape) not in upcasts:
             raise ValueError(f'Shape {shape} of "{kind}" is not known here: the record was written by a newer version.')

@@ -6,6 +6,12 @@ from typing import TypeAlias
 Value: TypeAlias = "str | int | bool | list[Value] | dict[str, Value] | None"
 
 
+LARGEST = 2**53 - 1
+"""The largest whole number that RFC 8785 lets everybody write alike."""
+
+_WRITER = json.JSONEncoder(ensure_ascii=False, allow_nan=False, separators=(",", ":"), sort_keys=True)
+
+
 def canonical(value: Value) -> bytes:
     """JSON in UTF-8 without spaces, keys in order: the subset of RFC 8785 that has whole numbers and ASCII keys only.
 
@@ -13,7 +19,7 @@ def canonical(value: Value) -> bytes:
     and UnicodeEncodeError for half a surrogate pair.
     """
     _check(value)
-    return json.dumps(value, ensure_ascii=False, allow_nan=False, separators=(",", ":"), sort_keys=True).encode()
+    return _WRITER.encode(value).encode()
 
 
 def _check(value: object) -> None:
@@ -26,5 +32,7 @@ def _check(value: object) -> None:
     elif kind is list:
         for inner in value:  # type: ignore[attr-defined]
             _check(inner)
+    elif kind is int and abs(value) > LARGEST:  # type: ignore[arg-type]
+        raise TypeError(f"{value} is beyond what everybody writes alike.")
     elif value is not None and kind not in (str, int, bool):
         raise TypeError(f"{value!r} has no canonical bytes.")

@@ -3,7 +3,9 @@
 import hashlib
 import json
 from collections.abc import Callable, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
 
 from hourmark.ledger.canonical import canonical
 
@@ -35,8 +37,7 @@ class Act:
     facts: tuple[Fact, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Header:
+class Header(NamedTuple):
     """What an entry says of itself. `part` of `parts` places it in its act; `request` and `body` are salted digests."""
 
     clinic: str
@@ -54,7 +55,7 @@ class Header:
     prev: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Entry:
     """An entry as stored: where it stands, the header's very bytes, their digest, and the body with its salt (None: erased)."""
 
@@ -66,9 +67,13 @@ class Entry:
     body: bytes | None
 
     def read_header(self) -> Header:
-        """The header. Raises ValueError when its bytes are not one."""
+        """The header, read one time. Raises ValueError when its bytes are not one."""
+        return self._said
+
+    @cached_property
+    def _said(self) -> Header:
         try:
-            return Header(**json.loads(self.header))
+            return Header(**json.loads(self.header.decode()))
         except TypeError as strange:
             raise ValueError(f"The bytes of entry {self.seq} of {self.stream} are not a header.") from strange
 
@@ -107,8 +112,9 @@ def sealed(clinic: str, act: Act, heads: Mapping[str, Head], salt: Callable[[], 
             body=digest(grain, fact.body),
             prev=before.hash,
         )
-        written = canonical(asdict(header))
+        written = canonical(header._asdict())
         entry = Entry(fact.stream, header.seq, written, hashlib.sha256(written).hexdigest(), grain, fact.body)
+        entry.__dict__["_said"] = header  # known already: nobody has to read it out of its bytes again
         last[fact.stream] = Head(fact.stream, entry.seq, entry.hash)
         entries.append(entry)
     return tuple(entries)

@@ -94,11 +94,12 @@ def _header(entry: Entry) -> Header | None:
 
 
 def _erased(entries: Sequence[Entry], headers: Sequence[Header | None]) -> set[int]:
-    """The numbers whose bodies an entry says were erased."""
+    """The numbers whose bodies an entry says were erased; one that is not what was written excuses nothing."""
     said = (
         entry.body
         for entry, header in zip(entries, headers, strict=True)
-        if header is not None and header.kind == ERASED and entry.body is not None
+        if header is not None and header.kind == ERASED and entry.body is not None and entry.salt is not None
+        if digest(entry.salt, entry.body) == header.body
     )
     return {seq for body in said for seq in json.loads(body)["seqs"]}
 

@@ -37,10 +37,15 @@ class DatabaseStore:
     @contextmanager
     def writing(self) -> Iterator["DatabaseStore"]:
         """One transaction, alone among a clinic's writers from its first moment on. Raises NotStored where it cannot begin or end."""
-        with self._told(), transaction.atomic(using=self.alias, durable=True):
+        with (
+            self._told(),
+            transaction.atomic(using=self.alias, durable=True),
+            connections[self.alias].cursor() as cursor,
+        ):
+            inside = _Inside(self.clinic, self.alias, cursor)
             if connections[self.alias].vendor == "postgresql":
-                self._run("SELECT pg_advisory_xact_lock(%s)", [self._place()])
-            yield self
+                inside._run("SELECT pg_advisory_xact_lock(%s)", [self._place()])
+            yield inside
 
     def head(self, stream: str) -> Head:
         """The last entry of a stream."""
@@ -69,7 +74,8 @@ class DatabaseStore:
     def read_all(self, prefix: str = "") -> Iterable[Entry]:
         """All entries of the streams whose name begins so: stream by stream by name, each in order."""
         with self._told():
-            cursor = self._run(
+            cursor = connections[self.alias].cursor()
+            cursor.execute(
                 f"{_ENTRIES} AND substr(e.stream, 1, %s) = %s ORDER BY {self._by_name('e.stream')}, e.seq",
                 [self.clinic, len(prefix), prefix],
             )
@@ -160,8 +166,11 @@ class DatabaseStore:
                 [self.clinic, head.stream, head.seq, head.hash],
             )
 
+    def _cursor(self) -> Any:
+        return connections[self.alias].cursor()
+
     def _run(self, sql: str, values: Sequence[Any]) -> Any:
-        cursor = connections[self.alias].cursor()
+        cursor = self._cursor()
         cursor.execute(sql, values)
         return cursor
 
@@ -169,7 +178,7 @@ class DatabaseStore:
         if len(rows) == 1:
             self._run(sql, rows[0])
         elif rows:
-            connections[self.alias].cursor().executemany(sql, rows)
+            self._cursor().executemany(sql, rows)
 
     def _by_name(self, column: str) -> str:
         """Order by the bytes of a name, whatever the database's own language is."""
@@ -195,6 +204,17 @@ class DatabaseStore:
             raise NotStored(_plain(said), passing=passing) from failed
         except DatabaseError as failed:
             raise NotStored(_plain(str(failed).lower()), passing=False) from failed
+
+
+class _Inside(DatabaseStore):
+    """The record inside one transaction, by one cursor: making one anew for each statement takes as long as the statement."""
+
+    def __init__(self, clinic: str, alias: str, cursor: Any) -> None:
+        super().__init__(clinic, alias)
+        self._held = cursor
+
+    def _cursor(self) -> Any:
+        return self._held
 
 
 _PLAIN = {
