@@ -4,7 +4,9 @@ import argparse
 from pathlib import Path
 
 from bench.minute import minute
+from bench.pages import pages
 from bench.planning import Planning, planning, profile
+from bench.record import appending, reading
 from bench.sheets import sheets
 from bench.startup import startup
 
@@ -59,6 +61,43 @@ def sheets_table() -> list[str]:
     ]
 
 
+def record_table() -> list[str]:
+    lines = ["The record in SQLite (WAL, synchronous FULL)"]
+    for entries in (1, 4):
+        found = appending(entries)
+        lines.append(
+            f"an act of {entries}: {found.hourmark * 1e6:.0f} us, bare sqlite3 with the same statements"
+            f" {found.sqlite * 1e6:.0f} us: {found.share * 100:.0f} % of its speed"
+        )
+    rows = reading()
+    for place, row in enumerate(rows):
+        growth = (
+            f"; {row.fold / rows[place - 1].fold:.1f} and {row.verify / rows[place - 1].verify:.1f} times"
+            if place
+            else ""
+        )
+        lines.append(
+            f"{row.events:,} events of {row.cases:,} cases: folded in {row.fold:.1f} s ({row.events / row.fold:,.0f} a second),"
+            f" verified in {row.verify:.1f} s ({row.events / row.verify:,.0f} a second){growth};"
+            f" {row.bytes_each:,.0f} bytes an event"
+        )
+    return lines
+
+
+def pages_table() -> list[str]:
+    plain, *others = pages()
+    lines = [
+        "Pages, two readers at once",
+        f"a plain page: {plain.a_second:.0f} a second, 95 of 100 within {plain.p95 * 1000:.0f} ms",
+    ]
+    for one in others:
+        lines.append(
+            f"{one.path}: {one.a_second:.0f} a second, 95 of 100 within {one.p95 * 1000:.0f} ms:"
+            f" {one.a_second / plain.a_second * 100:.0f} % of the plain page's speed"
+        )
+    return lines
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m bench", description="Measures how long hourmark takes.")
     parser.add_argument("--quick", action="store_true", help="leave the largest night out")
@@ -69,7 +108,14 @@ def main() -> None:
         text = profile(1_000)
     else:
         sizes = SIZES[:-1] if chosen.quick else SIZES
-        parts = [planning_table(planning(sizes)), startup_table(), minute_table(), sheets_table()]
+        parts = [
+            planning_table(planning(sizes)),
+            startup_table(),
+            minute_table(),
+            record_table(),
+            pages_table(),
+            sheets_table(),
+        ]
         text = "\n\n".join("\n".join(part) for part in parts)
     print(text)
     if chosen.save is not None:

@@ -55,6 +55,9 @@ class Header(NamedTuple):
     prev: str
 
 
+_KINDS = tuple(Header.__annotations__.values())
+
+
 @dataclass(frozen=True)
 class Entry:
     """An entry as stored: where it stands, the header's very bytes, their digest, and the body with its salt (None: erased)."""
@@ -72,10 +75,14 @@ class Entry:
 
     @cached_property
     def _said(self) -> Header:
+        strange = f"The bytes of entry {self.seq} of {self.stream} are not a header."
         try:
-            return Header(**json.loads(self.header.decode()))
-        except TypeError as strange:
-            raise ValueError(f"The bytes of entry {self.seq} of {self.stream} are not a header.") from strange
+            header = Header(**json.loads(self.header.decode()))
+        except (TypeError, RecursionError) as wrong:
+            raise ValueError(strange) from wrong
+        if tuple(map(type, header)) != _KINDS:
+            raise ValueError(strange)
+        return header
 
 
 @dataclass(frozen=True, slots=True)
