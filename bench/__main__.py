@@ -90,11 +90,11 @@ def pages_table() -> list[str]:
         "Pages, two readers at once",
         f"a plain page: {plain.a_second:.0f} a second, 95 of 100 within {plain.p95 * 1000:.0f} ms",
     ]
-    for one in others:
-        lines.append(
-            f"{one.path}: {one.a_second:.0f} a second, 95 of 100 within {one.p95 * 1000:.0f} ms:"
-            f" {one.a_second / plain.a_second * 100:.0f} % of the plain page's speed"
-        )
+    lines += [
+        f"{one.path}: {one.a_second:.0f} a second, 95 of 100 within {one.p95 * 1000:.0f} ms:"
+        f" {one.a_second / plain.a_second * 100:.0f} % of the plain page's speed"
+        for one in others
+    ]
     return lines
 
 

@@ -61,6 +61,7 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
 
 
 def _said(path: Path, running: "subprocess.Popen[bytes]") -> str:
+    said = ""
     for _ in range(600):
         said = path.read_text(encoding="utf-8")
         if (found := re.search(r"http://localhost:\d+", said)) is not None:

@@ -53,6 +53,13 @@ class Held:
     entries: dict[tuple[str, int], Entry]
     tops: dict[str, Head]
 
+    @property
+    def clinic(self) -> str:
+        return "clinic"
+
+    def heads_of(self, streams: Sequence[str]) -> dict[str, Head]:
+        return {stream: self.head(stream) for stream in streams}
+
     def head(self, stream: str) -> Head:
         return self.tops.get(stream, Head(stream))
 
@@ -72,7 +79,13 @@ class Held:
         raise NotImplementedError
 
     def with_entry(self, stream: str, seq: int, entry: Entry) -> "Held":
-        return replace(self, entries=self.entries | {(stream, seq): replace(entry, stream=stream, seq=seq)})
+        """Found by whatever its header says of its act."""
+        try:
+            act, part = entry.read_header().act, entry.read_header().part
+        except ValueError:
+            act, part = entry.act, entry.part
+        placed = replace(entry, stream=stream, seq=seq, act=act, part=part)
+        return replace(self, entries=self.entries | {(stream, seq): placed})
 
     def without(self, *gone: tuple[str, int]) -> "Held":
         return replace(self, entries={where: entry for where, entry in self.entries.items() if where not in gone})
@@ -131,14 +144,18 @@ def _rewrite(raw: sqlite3.Connection, there: Held, wanted: Held) -> None:
     for place in there.entries.keys() - wanted.entries.keys():
         raw.execute("DELETE FROM record_entry WHERE (stream, seq) = (?, ?)", place)
         raw.execute("DELETE FROM record_body WHERE (stream, seq) = (?, ?)", place)
+    changed = [place for place, entry in wanted.entries.items() if _row(entry) != _row(there.entries.get(place))]
+    for place in changed:
+        raw.execute("DELETE FROM record_entry WHERE (stream, seq) = (?, ?)", place)
+    for place in changed:
+        insert = "INSERT INTO record_entry VALUES ('clinic', ?, ?, ?, ?, ?, ?)"
+        one = wanted.entries[place]
+        try:
+            raw.execute(insert, (*place, one.act, one.part, one.header, one.hash))
+        except sqlite3.IntegrityError:  # two entries cannot be found as the same part of one act
+            raw.execute(insert, (*place, f"by hand {place}", one.part, one.header, one.hash))
     for place, entry in wanted.entries.items():
         before = there.entries.get(place)
-        if before is None:
-            new = (*place, "put there by hand", place[1], entry.header, entry.hash)
-            raw.execute("INSERT INTO record_entry VALUES ('clinic', ?, ?, ?, ?, ?, ?)", new)
-        elif (entry.header, entry.hash) != (before.header, before.hash):
-            changed = (entry.header, entry.hash, *place)
-            raw.execute("UPDATE record_entry SET header = ?, hash = ? WHERE (stream, seq) = (?, ?)", changed)
         if before is None or (entry.salt, entry.body) != (before.salt, before.body):
             raw.execute("DELETE FROM record_body WHERE (stream, seq) = (?, ?)", place)
             if entry.body is not None:
@@ -149,6 +166,10 @@ def _rewrite(raw: sqlite3.Connection, there: Held, wanted: Held) -> None:
         if head != there.tops.get(head.stream):
             raw.execute("DELETE FROM record_head WHERE stream = ?", (head.stream,))
             raw.execute("INSERT INTO record_head VALUES ('clinic', ?, ?, ?)", (head.stream, head.seq, head.hash))
+
+
+def _row(entry: Entry | None) -> tuple[str, int, bytes, str] | None:
+    return (entry.act, entry.part, entry.header, entry.hash) if entry is not None else None
 
 
 def found(record: Reader, prefix: str = "") -> Findings:
@@ -170,6 +191,16 @@ def deleted(record: Held) -> Held:
 def swapped(record: Held) -> Held:
     second, third = record.entries[CASE, 2], record.entries[CASE, 3]
     return record.with_entry(CASE, 2, third).with_entry(CASE, 3, second)
+
+
+def found_as_another_act(record: Held) -> Held:
+    """Its key could be used a second time, and nothing in its header would tell."""
+    moved = replace(record.entries[CASE, 3], act="k-of-nobody")
+    return replace(record, entries=record.entries | {(CASE, 3): moved})
+
+
+def of_another_clinic(record: Held) -> Held:
+    return record.with_entry(CASE, 4, rewritten(record.entries[CASE, 4], clinic="elsewhere"))
 
 
 def cut(record: Held) -> Held:
@@ -266,6 +297,8 @@ ORDER, BROKEN, CHANGED, MISSING, SHORT, TORN = (
 DAMAGES: list[tuple[Callable[[Held], Held], Findings]] = [
     (deleted, [(ORDER, at(3)), (BROKEN, at(3)), (ORDER, at(4)), (SHORT, at(4))]),
     (swapped, [(ORDER, at(2)), (BROKEN, at(2)), (ORDER, at(3)), (BROKEN, at(3)), (BROKEN, at(4))]),
+    (found_as_another_act, [(ORDER, at(3))]),
+    (of_another_clinic, [(ORDER, at(4)), (SHORT, at(4))]),
     (cut, [(SHORT, at(4))]),
     (cut_and_head_set_back, [(TORN, "act k3")]),
     (body_deleted, [(MISSING, at(2))]),

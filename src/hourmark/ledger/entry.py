@@ -60,7 +60,10 @@ _KINDS = tuple(Header.__annotations__.values())
 
 @dataclass(frozen=True)
 class Entry:
-    """An entry as stored: where it stands, the header's very bytes, their digest, and the body with its salt (None: erased)."""
+    """An entry as stored: where it stands, the header's very bytes, their digest, and the body with its salt (None: erased).
+
+    `act` and `part` are what it is found by beside the header; they repeat what that says.
+    """
 
     stream: str
     seq: int
@@ -68,6 +71,8 @@ class Entry:
     hash: str
     salt: bytes | None
     body: bytes | None
+    act: str = ""
+    part: int = 0
 
     def read_header(self) -> Header:
         """The header, read one time. Raises ValueError when its bytes are not one."""
@@ -120,7 +125,8 @@ def sealed(clinic: str, act: Act, heads: Mapping[str, Head], salt: Callable[[], 
             prev=before.hash,
         )
         written = canonical(header._asdict())
-        entry = Entry(fact.stream, header.seq, written, hashlib.sha256(written).hexdigest(), grain, fact.body)
+        hashed = hashlib.sha256(written).hexdigest()
+        entry = Entry(fact.stream, header.seq, written, hashed, grain, fact.body, act.key, part)
         entry.__dict__["_said"] = header  # known already: nobody has to read it out of its bytes again
         last[fact.stream] = Head(fact.stream, entry.seq, entry.hash)
         entries.append(entry)

@@ -36,6 +36,10 @@ class MemoryStore:
         entries = self._streams.get(stream)
         return Head(stream, entries[-1].seq, entries[-1].hash) if entries else Head(stream)
 
+    def heads_of(self, streams: Sequence[str]) -> dict[str, Head]:
+        """The last entry of each of these streams."""
+        return {stream: self.head(stream) for stream in streams}
+
     def heads(self, prefix: str = "") -> Sequence[Head]:
         """The heads of all streams whose name begins so, by name."""
         return [self.head(stream) for stream in sorted(self._streams) if stream.startswith(prefix)]
@@ -60,8 +64,7 @@ class MemoryStore:
         """Store entries; the heads follow from them."""
         for entry in entries:
             self._streams[entry.stream] = [*self._streams.get(entry.stream, ()), entry]
-            key = entry.read_header().act
-            self._acts[key] = [*self._acts.get(key, ()), entry]
+            self._acts[entry.act] = [*self._acts.get(entry.act, ()), entry]
 
     def drop_bodies(self, stream: str, seqs: Sequence[int]) -> None:
         """Erase bodies and their salts."""

@@ -40,8 +40,15 @@ class NotStored(Exception):
 class Reader(Protocol):
     """What can be read of one clinic's record."""
 
+    @property
+    def clinic(self) -> str:
+        """The clinic whose record this is."""
+
     def head(self, stream: str) -> Head:
         """The last entry of a stream."""
+
+    def heads_of(self, streams: Sequence[str]) -> dict[str, Head]:
+        """The last entry of each of these streams."""
 
     def heads(self, prefix: str = "") -> Sequence[Head]:
         """The heads of all streams whose name begins so, by name."""
@@ -61,10 +68,6 @@ class Reader(Protocol):
 
 class Writer(Reader, Protocol):
     """A clinic's record inside one transaction: nobody else writes until it ends, and it is stored whole or not at all."""
-
-    @property
-    def clinic(self) -> str:
-        """The clinic whose record this is."""
 
     def write(self, entries: Sequence[Entry], heads: Sequence[Head]) -> None:
         """Store entries, and the heads of their streams as they then are."""
@@ -119,9 +122,9 @@ def repeated(record: Reader, key: str, request: bytes) -> Appended | KeyTaken | 
     entries = tuple(record.of_act(key))
     if not entries:
         return None
-    first = entries[0]
-    same = first.salt is not None and digest(first.salt, request) == first.read_header().request
-    return Appended(entries, again=True) if same else KeyTaken(entries)
+    asked = ((one.salt, one.read_header().request) for one in entries)
+    same = [digest(salt, request) == said for salt, said in asked if salt is not None]
+    return Appended(entries, again=True) if same and all(same) else KeyTaken(entries)
 
 
 def append(record: Writer, act: Act, expected: Mapping[str, int], salt: Callable[[], bytes]) -> Outcome:
@@ -129,7 +132,7 @@ def append(record: Writer, act: Act, expected: Mapping[str, int], salt: Callable
     if (first := repeated(record, act.key, act.request)) is not None:
         return first
     streams = sorted({*expected, *(fact.stream for fact in act.facts)})
-    heads = {stream: record.head(stream) for stream in streams}
+    heads = record.heads_of(streams)
     moved = tuple(head for head in heads.values() if head.seq != expected.get(head.stream, head.seq))
     if moved:
         return Stale(moved)

@@ -20,7 +20,7 @@ def verify(record: Reader, prefix: str = "") -> Iterator[Finding]:
     for stream, group in groupby(record.read_all(prefix), key=lambda entry: entry.stream):
         entries = list(group)
         headers = list(map(_header, entries))
-        yield from _damage_in(entries, headers)
+        yield from _damage_in(entries, headers, record.clinic)
         yield from _end_damage(record, heads.pop(stream, Head(stream)), entries)
         for header in headers if not prefix else ():
             if header is not None:
@@ -37,7 +37,8 @@ def verify(record: Reader, prefix: str = "") -> Iterator[Finding]:
 def read_whole(record: Reader, head: Head) -> tuple[Sequence[Entry], tuple[Finding, ...]]:
     """A stream up to a head of it that was seen, and everything that is wrong with it."""
     entries = record.read(head.stream)
-    damage = (*_damage_in(entries, list(map(_header, entries))), *_end_damage(record, head, entries))
+    headers = list(map(_header, entries))
+    damage = (*_damage_in(entries, headers, record.clinic), *_end_damage(record, head, entries))
     return entries[: head.seq], damage
 
 
@@ -60,11 +61,13 @@ def _end_damage(record: Reader, seen: Head, entries: Sequence[Entry]) -> Iterato
         )
 
 
-def _damage_in(entries: Sequence[Entry], headers: Sequence[Header | None]) -> Iterator[Finding]:
+def _damage_in(entries: Sequence[Entry], headers: Sequence[Header | None], clinic: str) -> Iterator[Finding]:
     erased = _erased(entries, headers)
     before = START
     for place, (entry, header) in enumerate(zip(entries, headers, strict=True), 1):
         yield from _entry_damage(entry, header, place, before, entry.seq in erased)
+        if header is not None and header.clinic != clinic:
+            yield _damage(entry.stream, entry.seq, "record-order", f"it says it is of the clinic {header.clinic}")
         before = entry.hash
 
 
@@ -73,7 +76,7 @@ def _entry_damage(entry: Entry, header: Header | None, place: int, before: str, 
     if header is None or hashlib.sha256(entry.header).hexdigest() != entry.hash:
         yield _damage(stream, seq, "record-changed", "its header is not what was written")
         return
-    if seq != place or header.seq != seq or header.stream != stream:
+    if (stream, seq, entry.act, entry.part, seq) != (header.stream, header.seq, header.act, header.part, place):
         yield _damage(
             stream, seq, "record-order", f"it says it is entry {header.seq} of {header.stream}, and stands at {place}"
         )

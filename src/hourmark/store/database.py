@@ -11,7 +11,7 @@ from django.db import DatabaseError, IntegrityError, InterfaceError, Operational
 from hourmark.ledger import Entry, Head, Message, NotStored, Queued
 
 _ENTRIES = (
-    "SELECT e.stream, e.seq, e.header, e.hash, b.salt, b.body FROM record_entry e LEFT JOIN record_body b"
+    "SELECT e.stream, e.seq, e.header, e.hash, b.salt, b.body, e.act, e.part FROM record_entry e LEFT JOIN record_body b"
     " ON b.clinic = e.clinic AND b.stream = e.stream AND b.seq = e.seq WHERE e.clinic = %s"
 )
 _ROWS_AT_A_TIME = 2_000
@@ -54,6 +54,18 @@ class DatabaseStore:
                 "SELECT seq, hash FROM record_head WHERE clinic = %s AND stream = %s", [self.clinic, stream]
             ).fetchone()
         return Head(stream, *row) if row else Head(stream)
+
+    def heads_of(self, streams: Sequence[str]) -> dict[str, Head]:
+        """The last entry of each of these streams, by one statement."""
+        if not streams:
+            return {}
+        with self._told():
+            places = ", ".join(["%s"] * len(streams))
+            rows = self._run(
+                f"SELECT stream, seq, hash FROM record_head WHERE clinic = %s AND stream IN ({places})",
+                [self.clinic, *streams],
+            ).fetchall()
+        return {stream: Head(stream) for stream in streams} | {row[0]: Head(*row) for row in rows}
 
     def heads(self, prefix: str = "") -> Sequence[Head]:
         """The heads of all streams whose name begins so, by name."""
@@ -109,15 +121,10 @@ class DatabaseStore:
     def write(self, entries: Sequence[Entry], heads: Sequence[Head]) -> None:
         """Store entries, and move the heads of their streams, each from where the first new entry begins."""
         first = {entry.stream: entry.seq for entry in reversed(entries)}
-        for head in sorted(heads, key=lambda one: one.stream):
-            self._move(head, first[head.stream] - 1)
-        headers = [(entry, entry.read_header()) for entry in entries]
+        self._move([(head, first[head.stream] - 1) for head in sorted(heads, key=lambda one: one.stream)])
         self._run_many(
             "INSERT INTO record_entry (clinic, stream, seq, act, part, header, hash) VALUES (%s, %s, %s, %s, %s, %s, %s)",
-            [
-                (self.clinic, entry.stream, entry.seq, header.act, header.part, entry.header, entry.hash)
-                for entry, header in headers
-            ],
+            [(self.clinic, one.stream, one.seq, one.act, one.part, one.header, one.hash) for one in entries],
         )
         self._run_many(
             "INSERT INTO record_body (clinic, stream, seq, salt, body) VALUES (%s, %s, %s, %s, %s)",
@@ -151,20 +158,18 @@ class DatabaseStore:
             self._run("DELETE FROM record_outbox WHERE clinic = %s AND id = %s", [self.clinic, number]).rowcount
         )
 
-    def _move(self, head: Head, before: int) -> None:
-        """Move a head on from where it is. Raises IntegrityError where it is elsewhere: somebody else was first."""
-        if before:
-            moved = self._run(
-                "UPDATE record_head SET seq = %s, hash = %s WHERE clinic = %s AND stream = %s AND seq = %s",
-                [head.seq, head.hash, self.clinic, head.stream, before],
-            ).rowcount
-            if moved != 1:
-                raise IntegrityError(f"{head.stream} is not at {before} any more.")
-        else:
-            self._run(
-                "INSERT INTO record_head (clinic, stream, seq, hash) VALUES (%s, %s, %s, %s)",
-                [self.clinic, head.stream, head.seq, head.hash],
-            )
+    def _move(self, heads: Sequence[tuple[Head, int]]) -> None:
+        """Move heads on, each from where it is. Raises IntegrityError where one is elsewhere: somebody else was first."""
+        moving = [(head.seq, head.hash, self.clinic, head.stream, before) for head, before in heads if before]
+        moved = self._run_many(
+            "UPDATE record_head SET seq = %s, hash = %s WHERE clinic = %s AND stream = %s AND seq = %s", moving
+        )
+        if moved != len(moving):
+            raise IntegrityError("A stream is not where it was any more.")
+        self._run_many(
+            "INSERT INTO record_head (clinic, stream, seq, hash) VALUES (%s, %s, %s, %s)",
+            [(self.clinic, head.stream, head.seq, head.hash) for head, before in heads if not before],
+        )
 
     def _cursor(self) -> Any:
         return connections[self.alias].cursor()
@@ -174,11 +179,16 @@ class DatabaseStore:
         cursor.execute(sql, values)
         return cursor
 
-    def _run_many(self, sql: str, rows: Sequence[Sequence[Any]]) -> None:
+    def _run_many(self, sql: str, rows: Sequence[Sequence[Any]]) -> int:
+        """How many rows that changed."""
+        if not rows:
+            return 0
+        cursor = self._cursor()
         if len(rows) == 1:
-            self._run(sql, rows[0])
-        elif rows:
-            self._cursor().executemany(sql, rows)
+            cursor.execute(sql, rows[0])
+        else:
+            cursor.executemany(sql, rows)
+        return int(cursor.rowcount)
 
     def _by_name(self, column: str) -> str:
         """Order by the bytes of a name, whatever the database's own language is."""
@@ -237,8 +247,8 @@ def _plain(said: str) -> str:
 
 
 def _entry(row: Sequence[Any]) -> Entry:
-    stream, seq, header, digest, salt, body = row
-    return Entry(stream, seq, bytes(header), digest, _bytes(salt), _bytes(body))
+    stream, seq, header, digest, salt, body, act, part = row
+    return Entry(stream, seq, bytes(header), digest, _bytes(salt), _bytes(body), act, part)
 
 
 def _bytes(value: Any) -> bytes | None:
