@@ -35,16 +35,17 @@ def board(cases: Iterable[CaseState], now: e.Instant) -> list[Row]:
     return sorted(rows, key=lambda row: (_WEIGHT.get(row.state, 1), row.due or "", row.case))
 
 
-PROBLEM, UNKNOWN, NO_SHEET, MIXING, TOLD, TO_TELL, GIVEN = (
+PROBLEM, UNKNOWN, NO_SHEET, MIXING, TOLD, TO_TELL, SETTLED, GIVEN = (
     "problem",
     "unknown since",
     "no sheet",
     "mixing",
     "told",
     "to tell",
+    "settled",
     "given",
 )
-_WEIGHT = {PROBLEM: 0, UNKNOWN: 0, GIVEN: 2}
+_WEIGHT = {PROBLEM: 0, UNKNOWN: 0, SETTLED: 2, GIVEN: 2}
 
 
 def reports(case: CaseState, injection: str) -> list[Kept[e.Confirmed]]:
@@ -61,17 +62,25 @@ def given_at(case: CaseState, injection: str) -> e.Instant | None:
 def is_given(case: CaseState, injection: str) -> bool:
     """Whether the last report says that all of it went in, at a known time, and nothing of it is left to ask."""
     said = reports(case, injection)
-    return bool(said) and not _open_doubt(case, said[-1])
+    if not said or _open_doubt(case, said[-1]):
+        return False
+    return said[-1].event.instant is not None and said[-1].event.amount == ALL
 
 
-_TO_ASK = ("time-future", "reports-differ", "injection-unknown")
-"""Doubts about a report for which it does not count as given; so do an unknown time, and an amount that is not all of it."""
+_TO_ASK = ("time-future", "injection-unknown")
+"""Doubts about a report for which it does not count as given; so do an unknown time, a part of it, and two reports that differ."""
 
 
 def _open_doubt(case: CaseState, said: Kept[e.Confirmed]) -> bool:
     """Whether a report leaves something to ask, and no incident was settled since."""
     report = said.event
-    doubtful = report.instant is None or report.amount != ALL or any(one in _TO_ASK for one in report.doubts)
+    said_so_far = {(one.event.instant, one.event.amount) for one in reports(case, report.injection)}
+    doubtful = (
+        report.instant is None
+        or report.amount != ALL
+        or len(said_so_far) > 1
+        or any(one in _TO_ASK for one in report.doubts)
+    )
     settled = any(
         one.event.settled and one.event.injection in (report.injection, None) and one.seq > said.seq
         for one in case.incidents
@@ -125,6 +134,8 @@ def _state(case: CaseState, sheet: SheetStanding, due: e.Due, now: e.Instant) ->
         report = said[-1].event
         if _open_doubt(case, said[-1]):
             return PROBLEM, said[-1].at, doubt_words(report)
+        if not is_given(case, due.injection):
+            return SETTLED, said[-1].at, doubt_words(report)
         return GIVEN, report.instant, doubt_words(report)
     if due.at <= now:
         return UNKNOWN, due.at, "the page is void" if sheet.voided else ""

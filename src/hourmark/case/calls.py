@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from hourmark.case import events as e
-from hourmark.case.asked import Asked, Refused, refusal
+from hourmark.case.asked import Asked, Refused, refusal, same_person
 from hourmark.case.opening import not_open
 from hourmark.case.state import CaseState
 
@@ -63,8 +63,8 @@ def hear_read_back(
     if closed := not_open(state, command.case):
         return closed
     findings = []
-    one, other = (name.strip().lower() for name in command.identified_by)
-    if not one or not other or one == other:
+    one, other = command.identified_by
+    if not one.strip() or not other.strip() or same_person(one, other):
         findings.append(
             refusal(
                 "call-identity",
@@ -73,7 +73,7 @@ def hear_read_back(
                 "two identifiers on every call",
             )
         )
-    if state.sheets and not command.old_alarm_deleted:
+    if any(one is not state.sheet for one in state.sheets) and not command.old_alarm_deleted:
         findings.append(
             refusal(
                 "old-alarm",

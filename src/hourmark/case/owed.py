@@ -50,10 +50,11 @@ def _next(state: CaseState, since: e.Instant) -> tuple[Step, str]:
         return Step.CHECK, "a second check"
     if check.event.differences:
         return Step.CHECK, "a second check: the last one differs"
-    if state.read_back is None or state.read_back.at < since:
-        void = state.sheets[-1].voided if state.sheets else None
+    void = state.sheets[-1].voided if state.sheets else None
+    heard = state.read_back
+    if heard is None or heard.at < since or (void is not None and heard.seq < void.seq):
         return Step.CALL, f"call her again: {void.event.why}" if void else "call her and have her read it back"
-    if not all(one.agreed for one in state.read_back.event.fields):
+    if not all(one.agreed for one in heard.event.fields):
         return Step.CALL, "call her again: not all of it was right"
     return Step.RELEASE, "the release"
 

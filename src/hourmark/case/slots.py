@@ -51,11 +51,11 @@ def place_slot(
     name, at = str(command.slot["id"]), str(command.slot["at"])
     if wrong := only(asked, *PLACERS) or _another_case(day, name):
         return wrong
-    if (there := day.slots.get(name)) is not None and there.slot == command.slot:
-        return nothing_changed("slot")
     instant = _instant(command.slot, zone)
     if isinstance(instant, Refused):
         return instant
+    if (there := day.slots.get(name)) is not None and (there.slot, there.instant) == (command.slot, instant):
+        return nothing_changed("slot")
     placed = (On(day_stream(day_of(at)), e.SlotPlaced(command.slot, instant, command.why)),)
     if case is None or case.closed or day.cases.get(name) != case.id:
         return placed
@@ -64,7 +64,7 @@ def place_slot(
     return (*placed, *on(case_stream(case.id), moved, *void))
 
 
-def give_slot(day: DayState, case: CaseState, command: GiveSlot, asked: Asked) -> tuple[On, ...] | Refused:
+def give_slot(day: DayState, case: CaseState, command: GiveSlot, asked: Asked, zone: Zone) -> tuple[On, ...] | Refused:
     """The case has this slot, and no other of that day."""
     if refusal := (
         only(asked, *PLACERS) or not_open(case, command.case) or _not_placed(day, command.day, command.slot)
@@ -90,6 +90,13 @@ def give_slot(day: DayState, case: CaseState, command: GiveSlot, asked: Asked) -
     stream = day_stream(command.day)
     given_up = [On(stream, e.SlotAssigned(slot, None)) for slot, owner in day.cases.items() if owner == command.case]
     placed = day.slots[command.slot]
+    if _instant(placed.slot, zone) != placed.instant:
+        return refused(
+            "slot-zone",
+            f"Slot {command.slot} was placed before the clinic's zone changed, and means another moment now.",
+            "Have theatre place it again.",
+            "slots are clock times of the clinic",
+        )
     given = e.SlotGiven(placed.slot, placed.instant, command.why)
     void = voided_by(case, {"slot": placed.slot}, f"another slot was given: {command.why}")
     return (
@@ -106,9 +113,12 @@ def free_slot(day: DayState, case: CaseState | None, command: FreeSlot, asked: A
     whose = day.cases.get(command.slot)
     if whose is None or case is None or case.id != whose:
         return nothing_changed("slot")
+    freed = On(day_stream(command.day), e.SlotAssigned(command.slot, None))
+    if case.closed:
+        return (freed,)
     void = voided_by(case, {"slot": None}, f"slot {command.slot} was taken away: {command.why}")
     return (
-        On(day_stream(command.day), e.SlotAssigned(command.slot, None)),
+        freed,
         *on(case_stream(whose), e.SlotTaken(command.slot, command.why), *void),
     )
 
@@ -144,9 +154,9 @@ def _day_of(slot: e.SlotGiven) -> str:
 def _instant(slot: dict[str, Any], zone: Zone) -> str | Refused:
     """What the clinic's clock time means, or why it means nothing."""
     at = str(slot["at"])
-    which = next((one for one in get_args(Which) if at.endswith(f" {one}")), slot.get("which"))
+    behind = next((one for one in get_args(Which) if at.endswith(f" {one}")), None)
     try:
-        wall = parse_wall(at.removesuffix(f" {which}"), which)
+        wall = parse_wall(at.removesuffix(f" {behind}"), slot.get("which") or behind)
     except Unreadable as unreadable:
         return refused("slot-time", unreadable.what, unreadable.do, "a date and clock time")
     found = moment(wall, zone, f"slot {slot['id']}")

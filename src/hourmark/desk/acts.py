@@ -150,18 +150,17 @@ def _slot(
     command: slots.PlaceSlot | slots.GiveSlot | slots.FreeSlot, asked: Asked, states: States
 ) -> tuple[On, ...] | Refused:
     date = day_of(str(command.slot["at"])) if isinstance(command, slots.PlaceSlot) else command.day
-    day = states.day(date)
+    if missing := rules.no_rules(states.rules()):
+        return missing
+    day, zone = states.day(date), parse_zone(states.rules().clinic.get("zone"))
     match command:
         case slots.GiveSlot():
-            return slots.give_slot(day, states.case(command.case), command, asked)
+            return slots.give_slot(day, states.case(command.case), command, asked, zone)
         case slots.FreeSlot():
             whose = day.cases.get(command.slot)
             return slots.free_slot(day, states.case(whose) if whose else None, command, asked)
         case slots.PlaceSlot():
             whose = day.cases.get(str(command.slot["id"]))
-            if missing := rules.no_rules(states.rules()):
-                return missing
-            zone = parse_zone(states.rules().clinic.get("zone"))
             return slots.place_slot(day, states.case(whose) if whose else None, command, asked, zone)
 
 

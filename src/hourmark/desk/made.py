@@ -49,16 +49,20 @@ def plan_of(state: CaseState, rules: RulesState, now: e.Instant) -> Planned | tu
         return page if not isinstance(page, NightPlan) else today if not isinstance(today, NightPlan) else ()
     if not page.cases or not today.cases:
         return (*page.findings, *today.findings)
-    case, version = page.cases[0], next_version(state)
-    earlier = [sheet.event.check_word for sheet in state.sheets]
+    case = page.cases[0]
+    order = case.case.order
+    rests = rests_on(state, rules.clinic, sorted({band_name(one, order) for one in order.injections}))
+    # While a sheet holds, the page is the one that she has, with its words; otherwise it is the next.
+    out = state.sheet if state.sheet is not None and state.sheet.event.rests_on == rests else None
+    version = out.event.version if out is not None else next_version(state)
+    earlier = [one.event.check_word for one in state.sheets if one is not out]
     sheet = patient_sheet(case, page, version=version, earlier=earlier)
     judged = dict.fromkeys((*_without_cartons(case.findings), *today.cases[0].findings))
-    order = case.case.order
     made = Made(
-        check_word=sheet.check_word,
+        check_word=out.event.check_word if out is not None else sheet.check_word,
         dues=() if case.refused else tuple(_due(one, case) for one in case.injections),
         pages=(),
-        rests_on=rests_on(state, rules.clinic, sorted({band_name(one, order) for one in order.injections})),
+        rests_on=rests,
         blocks=tuple(one for one in judged if one.level is Level.STOP or one.code in _KEEPS_A_DRAFT),
         open_questions=tuple(
             dict.fromkeys(one.code for one in judged if one.level is Level.ASK and one.code not in _KEEPS_A_DRAFT)

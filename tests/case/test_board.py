@@ -1,0 +1,396 @@
+"""The board: what is recorded and nothing else. Silence is unknown; it is never read as given, and never as not given."""
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from hourmark.case import kits, orders, rules, sheets, slots
+from hourmark.case.board import Row
+from hourmark.case.night import NoteIncident, WithdrawConfirmation
+from tests.case.test_night import AT_FOUR_PAST
+from tests.case.world import (
+    CASE,
+    CHECKED,
+    DUE,
+    HEARD,
+    LATER,
+    LEAD,
+    MORNING,
+    NIGHT,
+    NURSE,
+    PRESCRIBER,
+    RELEASED,
+    SECOND,
+    THEATRE,
+    Stage,
+    World,
+    at_stage,
+    check,
+    clinic,
+    kit,
+    open_case,
+    order,
+    plan_case,
+    read_back,
+    release_case,
+    slot,
+)
+
+MIX_AT = "2026-11-19T02:40:00Z"
+"""Twenty minutes before the injection, as the clinic's lead signed."""
+
+HCG_TOO = replace(AT_FOUR_PAST, injection="hcg", reported="2026-11-18 21:09")
+
+SECOND_ALONE = orders.SignOrder(
+    CASE,
+    {
+        **{name: value for name, value in order().items() if name not in ("sequence", "largest_gap")},
+        "injections": order()["injections"][1:],
+    },
+)
+"""An order of the second injection alone."""
+
+
+def rows(world: World, now: str) -> list[Row]:
+    return world.desk.states().board(now)
+
+
+def states(world: World, now: str) -> list[tuple[str, str | None]]:
+    return [(row.state, row.since) for row in rows(world, now)]
+
+
+def test_a_case_without_a_sheet_says_what_is_missing() -> None:
+    world = at_stage("opened")
+    assert rows(world, LATER) == [Row(CASE, "no sheet", "missing: order, kit, slot")]
+    world.do(slots.GiveSlot("2026-11-20", "s3", CASE, "as listed"), NURSE)
+    world.do(orders.SignOrder(CASE, order()), PRESCRIBER)
+    assert rows(world, LATER) == [Row(CASE, "no sheet", "missing: kit")]
+    world.do(kits.ReadKit(CASE, kit(), "seen"), NURSE)
+    assert rows(world, LATER) == [Row(CASE, "no sheet", "not released")]
+
+
+def test_a_released_sheet_has_a_row_for_each_injection() -> None:
+    first, second = rows(at_stage("released"), LATER)
+    assert (first.case, first.place, first.medicine) == (CASE, "1 of 2", "leuprolide acetate 4 mg")
+    assert (second.place, second.medicine) == ("2 of 2", "chorionic gonadotropin 1,000 units")
+    assert (first.take, second.take) == ("mark 80 (0.8 mL)", "mark 20 (0.2 mL) of 2 mL mix")
+    assert (first.due, second.due) == (DUE, DUE)
+    assert str(first.to_slot) == str(second.to_slot) == "36 h"
+
+
+def test_she_is_told_once_she_has_read_it_back() -> None:
+    assert states(at_stage("released"), LATER) == [("told", HEARD)] * 2
+
+
+def test_she_stays_told_of_a_sheet_that_holds_when_the_rules_are_signed_anew() -> None:
+    world, table = at_stage("released"), clinic()
+    table["rules"]["keep_years"] = 30
+    world.do(rules.SignRules(table), LEAD, LATER)
+    assert states(world, LATER) == [("told", HEARD)] * 2
+
+
+def test_mixing_says_so_where_nobody_has_told_her() -> None:
+    told, untold = at_stage("released"), at_stage("checked")
+    untold.do(sheets.Release(CASE, call_waived_why="no answer yet"), NURSE, RELEASED)
+    assert [(row.state, row.why) for row in rows(told, MIX_AT)] == [("mixing", "")] * 2
+    assert [(row.state, row.why) for row in rows(untold, MIX_AT)] == [("mixing", "nobody has told her")] * 2
+
+
+def test_mixing_says_so_where_she_read_another_page_back() -> None:
+    world = at_stage("checked")
+    world.do(replace(read_back(world), check_word="other words"), NURSE, HEARD)
+    world.do(sheets.Release(CASE, call_waived_why="she was shown it after all"), NURSE, RELEASED)
+    assert [(row.state, row.why) for row in rows(world, MIX_AT)] == [("mixing", "nobody has told her")] * 2
+
+
+def test_a_sheet_that_went_out_without_the_call_is_still_to_tell() -> None:
+    world = at_stage("checked")
+    world.do(sheets.Release(CASE, call_waived_why="no answer yet"), NURSE, RELEASED)
+    assert [(row.state, row.since, row.why) for row in rows(world, LATER)] == [("to tell", None, "no answer yet")] * 2
+
+
+@pytest.mark.parametrize(
+    ("now", "state", "since"),
+    [
+        ("2026-11-19T02:39:59Z", "told", HEARD),
+        (MIX_AT, "mixing", MIX_AT),
+        ("2026-11-19T02:59:59Z", "mixing", MIX_AT),
+        (DUE, "unknown since", DUE),
+        ("2026-11-19T12:00:00Z", "unknown since", DUE),
+        ("2026-12-24T12:00:00Z", "unknown since", DUE),
+    ],
+)
+def test_silence_after_the_minute_is_unknown_for_as_long_as_it_lasts(now: str, state: str, since: str) -> None:
+    assert states(at_stage("released"), now) == [(state, since)] * 2
+
+
+@pytest.mark.parametrize("now", [DUE, NIGHT, "2026-11-20T23:00:00Z"])
+def test_no_row_ever_says_that_something_was_not_injected(now: str) -> None:
+    world = at_stage("released")
+    world.do(AT_FOUR_PAST, NURSE, NIGHT)
+    for row in rows(world, now):
+        assert "not injected" not in f"{row.state} {row.why}"
+        assert "not given" not in f"{row.state} {row.why}"
+        assert "missed" not in f"{row.state} {row.why}"
+
+
+def test_what_is_given_says_when_and_how_long_before_the_slot() -> None:
+    world = at_stage("released")
+    world.do(AT_FOUR_PAST, NURSE, NIGHT)
+    unknown, given = rows(world, NIGHT)
+    assert (given.state, given.since, str(given.to_slot)) == ("given", "2026-11-19T03:04:00Z", "35 h 56 min")
+    assert (given.place, given.why) == ("1 of 2", "1 of 2 given")
+    assert (unknown.state, unknown.since, unknown.why) == ("unknown since", DUE, "1 of 2 given")
+    assert unknown.place == "2 of 2"
+
+
+def test_when_everything_is_given_nothing_is_counted_any_more() -> None:
+    world = at_stage("released")
+    world.do(AT_FOUR_PAST, NURSE, NIGHT)
+    world.do(HCG_TOO, NURSE, NIGHT)
+    assert [(row.state, row.why) for row in rows(world, NIGHT)] == [("given", ""), ("given", "")]
+
+
+DOUBTFUL: dict[str, tuple[dict[str, Any], str]] = {
+    "a time still to come": ({"reported": "2026-11-18 21:40"}, "the time is still to come: ask again"),
+    "a time that cannot be read": ({"reported": "about nine"}, "the time cannot be read"),
+    "a time that night does not have": ({"reported": "2026-03-08 02:30"}, "that time does not exist that night"),
+    "a time that night has twice": ({"reported": "2026-11-01 01:30"}, "that time happens twice: ask which"),
+    "a part": ({"amount": "half of it"}, "not all of it went in, or nobody knows"),
+    "an amount that nobody asked for": ({"amount": ""}, "not all of it went in, or nobody knows"),
+    "what her page did not have": ({"sheet": 1}, "her page has no such injection"),
+    "other than before": ({"reported": "2026-11-18 21:06"}, "two reports differ"),
+}
+"""What may be reported of the first injection, and what then is to ask. Each stands beside a good report of the second."""
+
+
+def doubtful(what: str) -> World:
+    """K-103 with such a report."""
+    world = at_stage("released")
+    if what == "what her page did not have":
+        world = hcg_alone()
+        world.do(orders.SignOrder(CASE, order()), PRESCRIBER, LATER)
+        release_case(world, CASE)
+    if what == "other than before":
+        world.do(AT_FOUR_PAST, NURSE, NIGHT)
+    world.do(HCG_TOO, NURSE, NIGHT)
+    world.do(replace(AT_FOUR_PAST, **DOUBTFUL[what][0]), NURSE, NIGHT)
+    return world
+
+
+def hcg_alone() -> World:
+    """K-103 with a sheet of its second injection alone."""
+    world = at_stage("planned")
+    world.do(SECOND_ALONE, PRESCRIBER, CHECKED)
+    release_case(world, CASE)
+    return world
+
+
+def first_row(world: World, now: str = MORNING) -> Row:
+    return next(row for row in rows(world, now) if row.place == "1 of 2")
+
+
+@pytest.mark.parametrize("what", DOUBTFUL)
+def test_a_report_that_leaves_something_to_ask_is_a_problem_and_does_not_count_as_given(what: str) -> None:
+    world = doubtful(what)
+    problem, given = rows(world, MORNING)
+    assert (problem.place, problem.state, problem.since) == ("1 of 2", "problem", NIGHT)
+    assert DOUBTFUL[what][1] in problem.why
+    assert problem.why.endswith("; 1 of 2 given")
+    assert (given.place, given.state, given.why) == ("2 of 2", "given", "1 of 2 given")
+
+
+@pytest.mark.parametrize("injection", ["agonist", None], ids=["this injection", "the whole case"])
+@pytest.mark.parametrize("what", DOUBTFUL)
+def test_a_doubtful_report_is_a_problem_until_somebody_has_settled_it(what: str, injection: str | None) -> None:
+    world = doubtful(what)
+    asked = NoteIncident(CASE, injection, "she was asked again", PRESCRIBER.name, "it counts", settled=False)
+    world.do(asked, NURSE, NIGHT)
+    assert (first_row(world).state, first_row(world).why) == ("problem", "she was asked again; 1 of 2 given")
+    world.do(replace(asked, settled=True), NURSE, NIGHT)
+    assert "problem" not in [row.state for row in rows(world, MORNING)]
+    if what in ("a time still to come", "what her page did not have", "other than before"):
+        assert [(row.state, row.why.endswith("given")) for row in rows(world, MORNING)] == [("given", False)] * 2
+
+
+def test_what_was_settled_before_a_report_or_of_another_injection_settles_nothing_of_it() -> None:
+    world = at_stage("released")
+    settled = NoteIncident(CASE, "agonist", "she asked for the minute", PRESCRIBER.name, "as it stands", settled=True)
+    world.do(settled, NURSE, NIGHT)
+    world.do(replace(AT_FOUR_PAST, amount="half of it"), NURSE, NIGHT)
+    world.do(replace(settled, injection="hcg"), NURSE, NIGHT)
+    assert first_row(world).state == "problem"
+    world.do(settled, NURSE, NIGHT)
+    assert first_row(world).state != "problem"
+
+
+def test_a_report_after_the_settling_is_doubted_anew() -> None:
+    world = doubtful("a part")
+    world.do(NoteIncident(CASE, "agonist", "a part", PRESCRIBER.name, "it counts", settled=True), NURSE, NIGHT)
+    world.do(AT_FOUR_PAST, NURSE, NIGHT)
+    assert (first_row(world).state, first_row(world).why) == ("problem", "two reports differ; 1 of 2 given")
+
+
+@pytest.mark.parametrize(
+    ("change", "why"),
+    [
+        ({"reported": "2026-11-18 14:30"}, "given before the page was released"),
+        ({"sheet": 7}, "she had no released page"),
+        ({"told_by": "her sister", "source": "her watch"}, ""),
+    ],
+)
+def test_doubts_that_leave_nothing_to_ask_are_said_and_it_counts_as_given(change: dict[str, Any], why: str) -> None:
+    world = at_stage("released")
+    world.do(replace(AT_FOUR_PAST, **change), NURSE, NIGHT)
+    assert (first_row(world).state, first_row(world).why) == ("given", "; ".join(filter(None, (why, "1 of 2 given"))))
+
+
+def test_the_last_report_counts_and_a_good_one_after_a_bad_one_still_differs_from_it() -> None:
+    world = at_stage("released")
+    world.do(replace(AT_FOUR_PAST, amount="half of it"), NURSE, NIGHT)
+    world.do(AT_FOUR_PAST, NURSE, "2026-11-19T03:20:00Z")
+    row = first_row(world)
+    assert (row.state, row.since) == ("problem", "2026-11-19T03:20:00Z")
+    assert "two reports differ" in row.why
+    world.do(NoteIncident(CASE, "agonist", "half or all", PRESCRIBER.name, "all of it", settled=True), NURSE, MORNING)
+    assert (first_row(world).state, first_row(world).since) == ("given", "2026-11-19T03:04:00Z")
+
+
+def test_a_report_that_was_withdrawn_leaves_the_row_unknown_again() -> None:
+    world = at_stage("released")
+    world.do(AT_FOUR_PAST, NURSE, NIGHT)
+    world.do(WithdrawConfirmation(CASE, world.case().confirmations[0].seq, "another person"), NURSE, NIGHT)
+    assert states(world, NIGHT) == [("unknown since", DUE)] * 2
+
+
+def test_an_open_incident_is_a_problem_of_its_injection_or_of_all() -> None:
+    world = at_stage("released")
+    dropped = NoteIncident(CASE, "hcg", "she dropped the vial", PRESCRIBER.name, "use the spare", settled=False)
+    world.do(dropped, NURSE, MIX_AT)
+    problem, told = rows(world, LATER)
+    assert (problem.place, problem.state, problem.since, problem.why) == (
+        "2 of 2",
+        "problem",
+        MIX_AT,
+        "she dropped the vial",
+    )
+    assert told.state == "told"
+    world.do(replace(dropped, settled=True), NURSE, MIX_AT)
+    assert [row.state for row in rows(world, LATER)] == ["told", "told"]
+    world.do(replace(dropped, injection=None, happened="she feels sick"), NURSE, MIX_AT)
+    assert [(row.state, row.why) for row in rows(world, LATER)] == [("problem", "she feels sick")] * 2
+
+
+@pytest.mark.parametrize("stage", ["opened", "planned", "heard"])
+def test_a_problem_of_a_case_without_a_sheet_has_a_row_of_its_own(stage: Stage) -> None:
+    world = at_stage(stage)
+    lost = NoteIncident(CASE, None, "she lost the box", PRESCRIBER.name, "fetch another", settled=False)
+    world.do(lost, NURSE, LATER)
+    world.do(replace(lost, injection="agonist", happened="the vial fell"), NURSE, NIGHT)
+    first, second, sheet = rows(world, NIGHT)
+    assert first == Row(CASE, "problem", "she lost the box", since=LATER)
+    assert second == Row(CASE, "problem", "the vial fell", medicine="agonist", since=NIGHT)
+    assert sheet.state == "no sheet"
+    world.do(replace(lost, settled=True), NURSE, NIGHT)
+    assert [row.why for row in rows(world, NIGHT) if row.state == "problem"] == ["the vial fell"]
+
+
+def test_a_problem_of_an_injection_that_is_on_no_page_has_a_row_beside_those_of_the_page() -> None:
+    world = at_stage("released")
+    noted = NoteIncident(CASE, "third", "a third syringe was found", PRESCRIBER.name, "ask her", settled=False)
+    world.do(noted, NURSE, NIGHT)
+    first, *others = rows(world, NIGHT)
+    assert first == Row(CASE, "problem", "a third syringe was found", medicine="third", since=NIGHT)
+    assert [(row.place, row.state) for row in others] == [("1 of 2", "unknown since"), ("2 of 2", "unknown since")]
+    world.do(replace(noted, injection=None, happened="she feels sick"), NURSE, NIGHT)
+    # What is of the whole case stands with each injection, and nowhere else.
+    assert sorted((row.place, row.why) for row in rows(world, NIGHT)) == [
+        ("", "a third syringe was found"),
+        ("1 of 2", "she feels sick"),
+        ("2 of 2", "she feels sick"),
+    ]
+
+
+def test_a_problem_stays_in_front_also_of_a_report() -> None:
+    world = at_stage("released")
+    world.do(NoteIncident(CASE, "agonist", "the needle bent", PRESCRIBER.name, "take a new one", False), NURSE, NIGHT)
+    world.do(AT_FOUR_PAST, NURSE, NIGHT)
+    row = next(row for row in rows(world, NIGHT) if row.place == "1 of 2")
+    assert (row.state, row.why.partition(";")[0]) == ("problem", "the needle bent")
+
+
+def test_a_void_sheet_is_no_sheet_before_its_minute_and_unknown_after_it() -> None:
+    world = at_stage("released")
+    world.do(slots.PlaceSlot(slot() | {"at": "2026-11-20 09:45"}, "a long case before"), THEATRE, LATER)
+    for row in rows(world, LATER):
+        assert (row.state, row.since) == ("no sheet", LATER)
+        assert "sheet 1 is void" in row.why
+        assert "a long case before" in row.why
+    # She may have followed the page that she has: nobody knows.
+    for row in rows(world, NIGHT):
+        assert (row.state, row.since, row.why) == ("unknown since", DUE, "the page is void")
+
+
+def test_without_a_slot_there_are_no_hours_to_it() -> None:
+    world = at_stage("planned", "K-110")
+    release_case(world, "K-110")
+    assert [(row.state, row.to_slot) for row in rows(world, LATER)] == [("told", None)]
+
+
+def test_trouble_comes_first_then_what_is_due_first_and_what_is_given_last() -> None:
+    world = at_stage("released")
+    for case in ("K-106", "K-108", "K-110"):
+        open_case(world, case)
+        plan_case(world, case)
+        release_case(world, case)
+    open_case(world, "K-107")
+    world.do(AT_FOUR_PAST, NURSE, NIGHT)
+    world.do(HCG_TOO, NURSE, NIGHT)
+    trouble = NoteIncident("K-110", None, "she lost the box", PRESCRIBER.name, "fetch another", settled=False)
+    world.do(trouble, NURSE, NIGHT)
+    # 36 h before their slots: K-106 injects at 22:00, K-108 at 23:00; K-110 at 21:30 by the clock.
+    assert [(row.case, row.state) for row in rows(world, "2026-11-19T04:30:00Z")] == [
+        ("K-110", "problem"),
+        ("K-106", "unknown since"),
+        ("K-107", "no sheet"),
+        ("K-108", "told"),
+        ("K-103", "given"),
+        ("K-103", "given"),
+    ]
+
+
+def test_the_board_as_of_an_earlier_moment_knows_nothing_of_what_came_later() -> None:
+    world = at_stage("released")
+    world.do(AT_FOUR_PAST, NURSE, NIGHT)
+    before = world.desk.states("2026-11-19T03:09:59Z").board("2026-11-19T03:09:59Z")
+    assert [row.state for row in before] == ["unknown since"] * 2
+    assert [row.state for row in world.desk.states(HEARD).board(HEARD)] == ["no sheet"]
+
+
+def test_a_report_of_something_that_is_on_no_page_is_never_left_out() -> None:
+    world = at_stage("planned")
+    world.do(AT_FOUR_PAST, NURSE, NIGHT)
+    problem, sheet = rows(world, NIGHT)
+    assert (problem.state, problem.medicine, problem.since) == ("problem", "agonist", NIGHT)
+    assert problem.why == "she had no released page"
+    assert sheet.state == "no sheet"
+    world = at_stage("released")
+    world.do(replace(AT_FOUR_PAST, injection="third"), NURSE, NIGHT)
+    first, *others = rows(world, NIGHT)
+    assert (first.state, first.medicine, first.why) == ("problem", "third", "her page has no such injection")
+    assert [row.state for row in others] == ["unknown since"] * 2
+
+
+def test_a_report_of_something_that_is_on_the_page_no_more_says_why_it_is_shown() -> None:
+    world = at_stage("released")
+    world.do(AT_FOUR_PAST, NURSE, NIGHT)
+    assert world.case().confirmations[0].event.doubts == ()
+    world.do(SECOND_ALONE, PRESCRIBER, NIGHT)
+    world.do(check(world), SECOND, NIGHT)
+    world.do(read_back(world), NURSE, NIGHT)
+    answered = tuple((code, "go ahead") for code in world.planned(at=NIGHT).made.open_questions)
+    world.do(sheets.Release(CASE, answered=answered), NURSE, NIGHT)
+    first, second = rows(world, NIGHT)
+    assert (first.state, first.medicine, first.why) == ("problem", "agonist", "her page has no such injection")
+    assert (second.place, second.state) == ("1 of 1", "unknown since")

@@ -1,0 +1,354 @@
+"""The end of the night: handed over by two people, and a morning list that says what is known and what is not."""
+
+from dataclasses import replace
+
+import pytest
+
+from hourmark.case import events as e
+from hourmark.case import slots
+from hourmark.case.handover import HandOver, ListMorning, TakeHandover
+from hourmark.case.night import Escalate, NoteIncident
+from hourmark.desk import morning_of
+from tests.case.test_night import AT_FOUR_PAST
+from tests.case.world import (
+    CASE,
+    DAY,
+    LATER,
+    LEAD,
+    MORNING,
+    NIGHT,
+    NURSE,
+    PRESCRIBER,
+    SECOND,
+    THEATRE,
+    World,
+    at_stage,
+    empty,
+    kinds,
+    open_case,
+    plan_case,
+    release_case,
+    slot,
+    written,
+)
+
+OPEN = (e.Problem(CASE, "the second injection is unknown"),)
+HCG_TOO = replace(AT_FOUR_PAST, injection="hcg", reported="2026-11-18 21:09")
+
+
+def listed(world: World, at: str = MORNING) -> list[str]:
+    """The lines of the list that goes out now."""
+    entries = world.do(ListMorning(DAY), NURSE, at)
+    assert kinds(entries) == ["day/2026-11-20 morning-listed"]
+    return list(written(entries, e.MorningListed).lines)
+
+
+# Handover
+
+
+def test_the_night_is_handed_over_and_taken_by_two_signatures() -> None:
+    world = at_stage("released")
+    given = world.do(HandOver(DAY, SECOND.name, OPEN), NURSE, NIGHT)
+    assert kinds(given) == ["day/2026-11-20 handed-over"]
+    assert written(given, e.HandedOver) == e.HandedOver(SECOND.name, OPEN)
+    (entry,) = [one.seq for one in given]
+    day = world.desk.states().day(DAY)
+    assert (day.given_by, day.taken_by) == ({entry: NURSE.name}, {})
+    taken = world.do(TakeHandover(DAY, entry), SECOND, MORNING)
+    assert kinds(taken) == ["day/2026-11-20 handover-taken"]
+    assert written(taken, e.HandoverTaken) == e.HandoverTaken(entry)
+    day = world.desk.states().day(DAY)
+    assert (day.handovers[entry].problems, day.taken_by) == (OPEN, {entry: SECOND.name})
+
+
+@pytest.mark.parametrize("to", ["", "  ", NURSE.name, f" {NURSE.name.lower()} "])
+def test_nobody_hands_over_to_nobody_or_to_herself(to: str) -> None:
+    assert at_stage("released").codes(HandOver(DAY, to, ()), NURSE) == ["handover-to-self"]
+
+
+@pytest.mark.parametrize("to", [" a.  kowal", "A.  Kowal", "A. KOWAL "])
+def test_nobody_hands_over_to_herself_however_she_writes_her_name(to: str) -> None:
+    assert at_stage("released").codes(HandOver(DAY, to, ()), NURSE) == ["handover-to-self"]
+
+
+@pytest.mark.parametrize("to", ["l. ortiz", "L.  Ortiz", " L. ORTIZ "])
+@pytest.mark.parametrize("numbered", [True, False])
+def test_whoever_takes_over_signs_however_her_name_was_written(numbered: bool, to: str) -> None:
+    world = at_stage("released")
+    (given,) = world.do(HandOver(DAY, to, OPEN), NURSE)
+    taken = world.do(TakeHandover(DAY, given.seq if numbered else None), SECOND)
+    assert written(taken, e.HandoverTaken).entry == given.seq
+    assert world.desk.states().day(DAY).taken_by == {given.seq: SECOND.name}
+
+
+def test_only_whoever_was_named_signs_for_it() -> None:
+    world = at_stage("released")
+    (entry,) = world.do(HandOver(DAY, SECOND.name, ()), NURSE)
+    for who in (NURSE, LEAD):
+        refused = world.refused(TakeHandover(DAY, entry.seq), who)
+        assert [finding.code for finding in refused.findings] == ["handover-other"]
+        assert SECOND.name in refused.findings[0].what
+
+
+def test_a_handover_is_signed_for_once_and_only_where_there_is_one() -> None:
+    world = at_stage("released")
+    (entry,) = world.do(HandOver(DAY, SECOND.name, ()), NURSE)
+    assert world.codes(TakeHandover(DAY, entry.seq + 1), SECOND) == ["nothing-changed"]
+    assert world.codes(TakeHandover("2026-11-21", entry.seq), SECOND) == ["nothing-changed"]
+    world.do(TakeHandover(DAY, entry.seq), SECOND)
+    assert world.codes(TakeHandover(DAY, entry.seq), SECOND) == ["nothing-changed"]
+
+
+def test_without_a_number_the_last_handover_to_whoever_signs_is_meant() -> None:
+    world = at_stage("released")
+    assert world.codes(TakeHandover(DAY), SECOND) == ["nothing-changed"]
+    world.do(HandOver(DAY, SECOND.name, ()), NURSE)
+    (mine,) = world.do(HandOver(DAY, SECOND.name, OPEN), NURSE)
+    world.do(HandOver(DAY, LEAD.name, ()), NURSE)
+    assert written(world.do(TakeHandover(DAY), SECOND), e.HandoverTaken).entry == mine.seq
+
+
+def test_a_handover_voids_nothing_and_needs_no_slot() -> None:
+    world = at_stage("released")
+    sheet = world.case().sheet
+    world.do(HandOver("2027-01-01", SECOND.name, ()), NURSE)
+    assert world.case().sheet == sheet is not None
+
+
+# The morning list
+
+
+def test_the_list_says_when_each_injection_was_and_how_long_before_the_slot() -> None:
+    world = at_stage("released")
+    world.do(AT_FOUR_PAST, NURSE, NIGHT)
+    world.do(HCG_TOO, NURSE, NIGHT)
+    assert listed(world) == [
+        "Fri 20 Nov 09:00  Room 1  case K-103  (slot s3)",
+        "    leuprolide acetate 4 mg, subcutaneous: Wed 18 Nov 21:04, 35 h 56 min to the slot",
+        "    chorionic gonadotropin 1,000 units, subcutaneous: Wed 18 Nov 21:09, 35 h 51 min to the slot",
+    ]
+
+
+def test_what_nobody_reported_is_unknown_on_the_list() -> None:
+    world = at_stage("released")
+    world.do(AT_FOUR_PAST, NURSE, NIGHT)
+    _, first, second = listed(world)
+    assert "UNKNOWN" not in first
+    assert "chorionic gonadotropin 1,000 units, subcutaneous: time UNKNOWN" in second
+    (line,) = morning_of(world.desk.states(), DAY, MORNING)
+    assert [(one.at, one.to_slot, one.in_window) for one in line.given][1] == (None, None, None)
+
+
+def test_before_its_minute_an_injection_is_due_and_not_unknown() -> None:
+    _, first, second = listed(at_stage("released"), LATER)
+    assert first.endswith("due Wed 18 Nov 21:00")
+    assert second.endswith("due Wed 18 Nov 21:00")
+
+
+@pytest.mark.parametrize(
+    ("reported", "outside"),
+    [
+        # The order allows 35 h to 37 h before 09:00 on Friday, both included: 20:00 to 22:00.
+        ("2026-11-18 19:59", True),
+        ("2026-11-18 20:00", False),
+        ("2026-11-18 22:00", False),
+        ("2026-11-18 22:01", True),
+    ],
+)
+def test_what_was_given_outside_the_orders_window_says_so(reported: str, outside: bool) -> None:
+    world = at_stage("released")
+    world.do(replace(AT_FOUR_PAST, reported=reported), NURSE, MORNING)
+    _, first, _ = listed(world)
+    assert ("OUTSIDE the order's window" in first) is outside
+    (line,) = morning_of(world.desk.states(), DAY, MORNING)
+    assert line.given[0].in_window is not outside
+
+
+@pytest.mark.parametrize(
+    ("reported", "outside"),
+    [
+        # The slot has moved to 09:45 since; 35 h to 37 h before it is 20:45 to 22:45.
+        ("2026-11-18 20:44", True),
+        ("2026-11-18 20:45", False),
+        ("2026-11-18 22:45", False),
+        ("2026-11-18 22:46", True),
+    ],
+)
+def test_the_window_is_counted_to_the_slot_where_it_now_is(reported: str, outside: bool) -> None:
+    world = at_stage("released")
+    world.do(slots.PlaceSlot(slot() | {"at": "2026-11-20 09:45"}, "late"), THEATRE, LATER)
+    world.do(replace(AT_FOUR_PAST, reported=reported), NURSE, MORNING)
+    _, first, *_ = listed(world)
+    assert ("OUTSIDE the order's window" in first) is outside
+    (line,) = morning_of(world.desk.states(), DAY, MORNING)
+    assert line.given[0].in_window is not outside
+
+
+@pytest.mark.parametrize(
+    ("reported", "outside"),
+    [("2026-11-18 20:29", True), ("2026-11-18 20:30", False), ("2026-11-18 22:30", False), ("2026-11-18 22:31", True)],
+)
+def test_an_order_by_the_clock_keeps_its_own_window_wherever_the_slot_is(reported: str, outside: bool) -> None:
+    world = at_stage("planned", "K-110")
+    release_case(world, "K-110")
+    world.do(slots.GiveSlot(DAY, "s9", "K-110", "a slot after all"), NURSE, LATER)
+    world.do(replace(AT_FOUR_PAST, case="K-110", injection="hcg", reported=reported), NURSE, MORNING)
+    (line,) = morning_of(world.desk.states(), DAY, MORNING)
+    assert [one.in_window for one in line.given] == [not outside]
+
+
+def test_a_report_without_a_known_time_is_said_with_what_was_reported() -> None:
+    world = at_stage("released")
+    world.do(replace(AT_FOUR_PAST, reported="after the film"), NURSE, NIGHT)
+    world.do(replace(HCG_TOO, reported="2026-11-01 01:30", amount="half of it"), NURSE, NIGHT)
+    assert listed(world)[1:] == [
+        "    leuprolide acetate 4 mg, subcutaneous: reported, the time is NOT KNOWN",
+        "      reported for after the film",
+        "      the time cannot be read",
+        "    chorionic gonadotropin 1,000 units, subcutaneous: reported, the time is NOT KNOWN",
+        "      amount: half of it",
+        "      reported for 2026-11-01 01:30",
+        "      that time happens twice: ask which",
+    ]
+    (line,) = morning_of(world.desk.states(), DAY, MORNING)
+    assert [(one.at, one.to_slot, one.in_window, one.reported) for one in line.given] == [(None, None, None, True)] * 2
+
+
+def test_a_report_before_its_minute_is_said_and_not_that_it_is_due() -> None:
+    world = at_stage("released")
+    world.do(replace(AT_FOUR_PAST, reported="already"), NURSE, LATER)
+    _, first, *_, second = listed(world, LATER)
+    assert first == "    leuprolide acetate 4 mg, subcutaneous: reported, the time is NOT KNOWN"
+    assert second.endswith("due Wed 18 Nov 21:00")
+    (line,) = morning_of(world.desk.states(), DAY, LATER)
+    assert [one.reported for one in line.given] == [True, False]
+
+
+def test_a_report_of_an_injection_that_no_page_has_stands_on_the_list() -> None:
+    world = at_stage("released")
+    world.do(replace(AT_FOUR_PAST, injection="third"), NURSE, NIGHT)
+    world.do(replace(AT_FOUR_PAST, injection="fourth", reported="after the film"), NURSE, NIGHT)
+    lines = listed(world)
+    assert [line for line in lines if "UNKNOWN" in line] == lines[1:3]
+    assert lines[3:] == [
+        "    third, on no page that holds: Wed 18 Nov 21:04, 35 h 56 min to the slot",
+        "      her page has no such injection",
+        "    fourth, on no page that holds: reported, the time is NOT KNOWN",
+        "      reported for after the film",
+        "      the time cannot be read",
+        "      her page has no such injection",
+    ]
+
+
+def test_two_reports_of_one_injection_that_no_page_has_are_one_entry_by_the_last() -> None:
+    world = at_stage("released")
+    for reported in ("2026-11-18 21:04", "2026-11-18 21:06"):
+        world.do(replace(AT_FOUR_PAST, injection="third", reported=reported), NURSE, NIGHT)
+    (entry,) = [line for line in listed(world) if "third" in line]
+    assert entry == "    third, on no page that holds: Wed 18 Nov 21:06, 35 h 54 min to the slot"
+
+
+def test_a_report_stands_on_the_list_also_where_no_page_was_released() -> None:
+    world = at_stage("planned")
+    world.do(AT_FOUR_PAST, NURSE, NIGHT)
+    lines = listed(world)
+    assert lines[1].startswith("    no page was released")
+    assert lines[2:] == [
+        "    agonist, on no page that holds: Wed 18 Nov 21:04, 35 h 56 min to the slot",
+        "      she had no released page",
+    ]
+
+
+def test_before_any_rules_are_signed_there_is_no_list() -> None:
+    assert empty().codes(ListMorning(DAY), NURSE) == ["rules-missing"]
+
+
+def test_doubts_and_amounts_stand_under_their_injection() -> None:
+    world = at_stage("released")
+    world.do(replace(AT_FOUR_PAST, amount="a drop was lost"), NURSE, NIGHT)
+    world.do(replace(HCG_TOO, reported="after the film"), NURSE, NIGHT)
+    lines = listed(world)
+    first = lines.index(next(line for line in lines if "leuprolide" in line))
+    second = lines.index(next(line for line in lines if "chorionic" in line))
+    assert [line.strip() for line in lines[first + 1 : second]] == ["amount: a drop was lost"]
+    assert [line.strip() for line in lines[second + 1 :]] == [
+        "reported for after the film",
+        "the time cannot be read",
+    ]
+    assert "the time is NOT KNOWN" in lines[second]
+    assert "time UNKNOWN" not in lines[second]
+
+
+def test_who_was_told_and_what_is_open_stand_on_it() -> None:
+    world = at_stage("released")
+    world.do(Escalate(CASE, "hcg", PRESCRIBER.name, "no report of the second", "wait until six"), NURSE, NIGHT)
+    trouble = NoteIncident(CASE, "hcg", "she dropped the vial", PRESCRIBER.name, "use the spare", settled=False)
+    world.do(trouble, NURSE, NIGHT)
+    assert [line.strip() for line in listed(world)[-2:]] == [
+        f"told {PRESCRIBER.name}: no report of the second",
+        "OPEN: she dropped the vial",
+    ]
+    world.do(replace(trouble, settled=True), NURSE, MORNING)
+    assert not [line for line in listed(world) if "OPEN" in line]
+
+
+def test_a_case_without_a_sheet_stands_on_the_list_with_its_slot() -> None:
+    lines = listed(at_stage("planned"))
+    assert lines[0] == "Fri 20 Nov 09:00  Room 1  case K-103  (slot s3)"
+    assert "no page was released" in lines[1]
+
+
+def test_the_list_follows_the_slots_and_leaves_out_those_of_nobody() -> None:
+    world = at_stage("released")
+    for case in ("K-106", "K-101"):
+        open_case(world, case)
+        plan_case(world, case)
+    release_case(world, "K-106")
+    assert [line.partition("case ")[2] for line in listed(world) if line[0] != " "] == [
+        "K-101  (slot s1)",
+        "K-103  (slot s3)",
+        "K-106  (slot s6)",
+    ]
+    world.do(slots.FreeSlot(DAY, "s1", "cancelled"), THEATRE)
+    assert [line.slot for line in morning_of(world.desk.states(), DAY, MORNING)] == ["s3", "s6"]
+
+
+def test_a_slot_without_a_room_says_so() -> None:
+    world = at_stage("planned")
+    without = {name: value for name, value in slot().items() if name != "room"}
+    world.do(slots.PlaceSlot(without, "the room is open"), THEATRE)
+    assert listed(world)[0] == "Fri 20 Nov 09:00  no room  case K-103  (slot s3)"
+
+
+def test_a_list_that_says_something_new_has_the_next_number() -> None:
+    world = at_stage("released")
+    listed(world)
+    assert world.codes(ListMorning(DAY), SECOND, MORNING) == ["nothing-changed"]
+    world.do(AT_FOUR_PAST, NURSE, MORNING)
+    listed(world)
+    lists = world.desk.states().day(DAY).lists
+    assert [one.version for one in lists] == [1, 2]
+    assert lists[0].lines != lists[1].lines
+
+
+def test_a_list_that_went_out_keeps_its_words() -> None:
+    world = at_stage("released")
+    first = listed(world)
+    world.do(AT_FOUR_PAST, NURSE, MORNING)
+    world.do(slots.PlaceSlot(slot() | {"at": "2026-11-20 09:45"}, "late"), THEATRE, MORNING)
+    listed(world)
+    assert list(world.desk.states().day(DAY).lists[0].lines) == first
+
+
+def test_the_slot_on_the_list_is_where_theatre_last_put_it() -> None:
+    world = at_stage("released")
+    world.do(AT_FOUR_PAST, NURSE, NIGHT)
+    world.do(slots.PlaceSlot(slot() | {"at": "2026-11-20 09:45"}, "late"), THEATRE, MORNING)
+    lines = listed(world)
+    assert lines[0].startswith("Fri 20 Nov 09:45")
+    assert "36 h 41 min to the slot" in lines[1]
+
+
+def test_an_empty_day_has_an_empty_list() -> None:
+    world = at_stage("opened")
+    assert written(world.do(ListMorning("2026-11-21"), NURSE, MORNING), e.MorningListed).lines == ()
