@@ -19,6 +19,11 @@ def canonical(value: Value) -> bytes:
     and UnicodeEncodeError for half a surrogate pair.
     """
     _check(value)
+    return written(value)
+
+
+def written(value: Value) -> bytes:
+    """The same for a value that is known to have canonical bytes."""
     return _WRITER.encode(value).encode()
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
-from hourmark.ledger.canonical import canonical
+from hourmark.ledger.canonical import written
 
 START = "0" * 64
 """What stands before the first entry of a stream."""
@@ -124,9 +124,9 @@ def sealed(clinic: str, act: Act, heads: Mapping[str, Head], salt: Callable[[], 
             body=digest(grain, fact.body),
             prev=before.hash,
         )
-        written = canonical(header._asdict())
-        hashed = hashlib.sha256(written).hexdigest()
-        entry = Entry(fact.stream, header.seq, written, hashed, grain, fact.body, act.key, part)
+        said = written(header._asdict())
+        hashed = hashlib.sha256(said).hexdigest()
+        entry = Entry(fact.stream, header.seq, said, hashed, grain, fact.body, act.key, part)
         entry.__dict__["_said"] = header  # known already: nobody has to read it out of its bytes again
         last[fact.stream] = Head(fact.stream, entry.seq, entry.hash)
         entries.append(entry)

@@ -41,7 +41,9 @@ def fields_of(table: Mapping[str, Any], begins: str = "") -> dict[str, str]:
 
 def highest_row(fields: Mapping[str, str], begins: str) -> int:
     """The number of the last row of a list in which anything stands."""
-    found = (re.match(rf"{re.escape(begins)}\[([1-9][0-9]?)\]", name) for name, value in fields.items() if value.strip())
+    found = (
+        re.match(rf"{re.escape(begins)}\[([1-9][0-9]?)\]", name) for name, value in fields.items() if value.strip()
+    )
     return max((int(one[1]) for one in found if one), default=0)
 
 

@@ -2,22 +2,29 @@
 
 import time
 from collections.abc import Callable
-from typing import Any
+from typing import Any, Literal
 
-from allauth.account.adapter import DefaultAccountAdapter
+from allauth.account.adapter import DefaultAccountAdapter, get_adapter
 from django.conf import settings
-from django.contrib.auth import authenticate, logout
+from django.contrib.auth import logout
+from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
+from django.urls import Resolver404, resolve, reverse
+from django.utils.http import url_has_allowed_host_and_scheme
 
 from hourmark.store.django_settings import SETTINGS
 from hourmark.web.models import Used
+from hourmark.web.work import METHODS
 
 OPEN = ("/accounts/", "/static/", "/livez", "/readyz", "/unlock")
-"""What is reached without being signed in, or while locked."""
+"""What is reached without being signed in."""
+
+WHILE_AWAY = ("/accounts/login/", "/accounts/logout/", "/static/", "/livez", "/readyz", "/unlock")
+"""What is reached while locked; the pages of one's own keys are not among it."""
 
 _NOT_KEPT = ("csrfmiddlewaretoken", "password")
+_NOT_SHOWN = ("key", "seen")
 
 
 class NoSignUp(DefaultAccountAdapter):  # type: ignore[misc]
@@ -32,18 +39,31 @@ def signed_in(answer: Callable[[HttpRequest], HttpResponse]) -> Callable[[HttpRe
     """Lets nobody pass who is not signed in, not a member, or was away for longer than allowed."""
 
     def guarded(request: HttpRequest) -> HttpResponse:
-        if request.path.startswith(OPEN):
-            return _private(answer(request))
-        if not request.user.is_authenticated:
-            return redirect(f"{reverse('account_login')}?next={request.path}")
-        if getattr(request.user, "member", None) is None:
-            logout(request)
-            return render(request, "no-member.html", status=403)
-        if _away(request):
-            return _locked(request)
-        return _private(answer(request))
+        return _private(_let_in(request) or answer(request))
 
     return guarded
+
+
+def _let_in(request: HttpRequest) -> HttpResponse | None:
+    """Why somebody does not pass; None where they do."""
+    path, known = request.path, request.user.is_authenticated
+    if path.startswith(WHILE_AWAY) or (path.startswith(OPEN) and not known):
+        return None
+    if not known:
+        return redirect(f"{reverse('account_login')}?next={path}")
+    if getattr(request.user, "member", None) is None:
+        if path.startswith(OPEN):
+            return None
+        logout(request)
+        return render(request, "no-member.html", status=403)
+    match _away(request):
+        case "over" if kept := _kept(request):
+            return _too_old(request, kept)
+        case "over":
+            return redirect(f"{reverse('account_login')}?next={path}")
+        case "away":
+            return render(request, "locked.html", {"next": path, "kept": _kept(request)}, status=403)
+    return None
 
 
 def _private(response: HttpResponse) -> HttpResponse:
@@ -53,27 +73,51 @@ def _private(response: HttpResponse) -> HttpResponse:
     return response
 
 
-def _away(request: HttpRequest) -> bool:
-    """Whether the session was last used too long ago; notes that it is used now, at most one time a minute."""
+def _away(request: HttpRequest) -> Literal["", "away", "over"]:
+    """Whether the session was last used too long ago, or is over and ended by this; notes that it is used now, at most one time a minute."""
     session, now = request.session.session_key or "", int(time.time())
     used, _ = Used.objects.get_or_create(session=session, defaults={"at": now, "since": now})
     if now - used.since > settings.SESSION_COOKIE_AGE:
         logout(request)
-        return True
+        return "over"
     if now - used.at > settings.IDLE_SECONDS:
-        return True
+        return "away"
     if now - used.at >= _NOTE_EVERY:
         Used.objects.filter(session=session).update(at=now)
-    return False
+    return ""
 
 
 _NOTE_EVERY = 60
 
 
-def _locked(request: HttpRequest) -> HttpResponse:
-    """The lock, with everything that was typed carried along."""
-    kept = [(name, value) for name, value in request.POST.items() if name not in _NOT_KEPT]
-    return _private(render(request, "locked.html", {"next": request.path, "kept": kept}, status=403))
+def _kept(request: HttpRequest) -> list[tuple[str, str]]:
+    """Everything that was typed, to be carried along."""
+    return [(name, str(value)) for name, value in request.POST.items() if name not in _NOT_KEPT]
+
+
+def _too_old(request: HttpRequest, kept: list[tuple[str, str]]) -> HttpResponse:
+    """What was typed into a form that can no longer be sent."""
+    typed = [(name, value) for name, value in kept if name not in _NOT_SHOWN]
+    context = {"back": _page_of(request.path), "kept": typed, "old": True}
+    return _private(render(request, "unlocked.html", context, status=403))
+
+
+def _page_of(path: str) -> str:
+    """The page that a form stands on, by where it was sent: its own address, or the nearest above it that can be looked at."""
+    while path.strip("/"):
+        try:
+            view = resolve(path).func
+        except Resolver404:
+            view = None
+        if view is not None and "GET" in METHODS.get(view, ("GET",)):
+            return path
+        path = f"{path.rstrip('/').rpartition('/')[0]}/"
+    return "/"
+
+
+def inside(to: str) -> str:
+    """An address of this site; today's list in the place of any other."""
+    return to if to.startswith("/") and url_has_allowed_host_and_scheme(to, allowed_hosts=None) else "/"
 
 
 def unlock(request: HttpRequest) -> HttpResponse:
@@ -83,19 +127,24 @@ def unlock(request: HttpRequest) -> HttpResponse:
     if request.method != "POST":
         return redirect("today")
     kept = [(name.removeprefix("kept-"), value) for name, value in request.POST.items() if name.startswith("kept-")]
-    to = request.POST.get("next", "/")
-    to = to if to.startswith("/") and not to.startswith("//") else "/"
-    user = authenticate(request, username=request.user.get_username(), password=request.POST.get("password", ""))
+    to = inside(request.POST.get("next", "/"))
+    try:
+        user = get_adapter().authenticate(
+            request, username=request.user.get_username(), password=request.POST.get("password", "")
+        )
+    except ValidationError:  # guessed too often, as at the sign-in
+        user = None
     if user is None:
         return render(request, "locked.html", {"next": to, "kept": kept, "wrong": True}, status=403)
     Used.objects.filter(session=request.session.session_key).update(at=int(time.time()))
-    return render(request, "unlocked.html", {"next": to, "kept": kept}) if kept else redirect(to)
+    if not kept:
+        return redirect(_page_of(to))
+    return render(request, "unlocked.html", {"next": to, "back": _page_of(to), "kept": kept})
 
 
 def form_too_old(request: HttpRequest, reason: str = "") -> HttpResponse:
     """A form that was open while somebody signed in anew: its words are shown, and can be sent again."""
-    kept = [(name, value) for name, value in request.POST.items() if name not in _NOT_KEPT]
-    return render(request, "unlocked.html", {"next": request.path, "kept": kept, "old": True}, status=403)
+    return _too_old(request, _kept(request))
 
 
 def everywhere(request: HttpRequest) -> dict[str, Any]:

@@ -1,5 +1,6 @@
 """How pages say things: instants on the clinic's clock, states in words."""
 
+import secrets
 from typing import Any
 
 from django import template
@@ -21,6 +22,28 @@ def clock(context: dict[str, Any], at: str | None, how: str = "short") -> str:
     if how == "words":
         return said(here)
     return f"{here.wall:%H:%M}" if how == "hour" else f"{here.wall:%a} {here.wall.day} {here.wall:%b %H:%M}"
+
+
+@register.simple_tag
+def new_key() -> str:
+    """A key for one form: two forms of a page that shared one would be taken for each other."""
+    return secrets.token_urlsafe(24)
+
+
+@register.simple_tag(takes_context=True)
+def shown(context: dict[str, Any], name: str) -> str:
+    """Notes that a field stands on the page."""
+    context["work"].shown.add(name)
+    return ""
+
+
+@register.simple_tag(takes_context=True)
+def unshown(context: dict[str, Any], begins: str = "", *but: str) -> list[tuple[str, str]]:
+    """What has no field of its own on the page, each with its words: it is shown as well, or it would be lost with the next record."""
+    beside = ("csrfmiddlewaretoken", "key", "seen", *but)
+    names = [name for name, value in context["fields"].items() if name.startswith(begins) and value]
+    left = [name for name in names if name not in context["work"].shown and not name.startswith(beside)]
+    return [(name, name.removeprefix(begins).replace("_", " ").replace(".", ", ")) for name in left]
 
 
 @register.filter

@@ -1,6 +1,7 @@
 """The way into every page: who asks, for which clinic, with which desk; and the way out of every act."""
 
 import datetime as dt
+import re
 import secrets
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -15,14 +16,22 @@ from hourmark.case.asked import Asked, Refused, Role
 from hourmark.case.checks import OpenPlan
 from hourmark.case.state import CaseState
 from hourmark.case.streams import case_stream
+from hourmark.clock import moment_from_utc, parse_zone
+from hourmark.clock.zones import zone_names
 from hourmark.desk import Command, Damaged, Desk, Done, Moved, States
 from hourmark.finding import Finding, Level
 from hourmark.ledger import NotStored
 from hourmark.store.database import DatabaseStore
+from hourmark.web.forms import beside_fields
 from hourmark.web.models import Look, Member, Person
 
 CLINICAL = (Role.NURSE, Role.PRESCRIBER, Role.PHARMACIST, Role.LEAD)
 """Who reads cases in the course of their work."""
+
+_WHOLE = re.compile(r"[0-9]{1,9}")
+
+METHODS: dict[Callable[..., HttpResponse], tuple[str, ...]] = {}
+"""How every page may be asked for."""
 
 _DESKS: dict[str, Desk] = {}
 
@@ -38,6 +47,7 @@ class Work:
     now: str
     findings: tuple[Finding, ...] = ()
     moved: dict[str, Any] = field(default_factory=dict)
+    shown: set[str] = field(default_factory=set)
 
     @property
     def role(self) -> Role:
@@ -54,37 +64,84 @@ class Work:
         """What was typed into the form, and is shown again."""
         return {name: str(value) for name, value in self.request.POST.items()}
 
+    @property
+    def minute(self) -> str:
+        """When this form was first sent, on the clinic's clock as a night file writes it."""
+        return self.minute_in(self.states.rules().clinic.get("zone"))
+
+    def minute_in(self, zone: object) -> str:
+        """When this form was first sent, on the clock of a zone; in UTC where it can be read as none, and then the zone is what is refused.
+
+        A form that comes twice says the same both times: only so is it known to be the same.
+        """
+        first = next(iter(self.desk.store.of_act(self.request.POST.get("key", ""))), None)
+        at = first.read_header().at if first else self.now
+        if zone not in zone_names():
+            return f"{at[:10]} {at[11:16]}"
+        here = moment_from_utc(at, parse_zone(zone))
+        return f"{here.wall:%Y-%m-%d %H:%M}" + (f" {here.which}" if here.which else "")
+
+    def said_blank(self, **wanted: str) -> tuple[Finding, ...]:
+        """The fields in which nothing stands, each with what belongs there."""
+        return tuple(
+            wrong("field-blank", f"There is no {what.split(' ', 1)[-1]}.", f"Enter {what}.", name)
+            for name, what in wanted.items()
+            if not self.typed.get(name, "").strip()
+        )
+
     def person(self, case: str) -> Person | None:
         """Who the case is."""
         return Person.objects.filter(clinic=self.member.clinic, case=case).first()
 
-    def perform(self, command: Command, seen: str | None = None) -> Done | None:
-        """Do it under the form's key. None where it was refused or somebody else was faster: `findings` and `moved` then say why."""
-        expected = {seen: int(self.request.POST.get("seen", "0"))} if seen is not None else {}
+    def perform(self, command: Command, seen: str | None = None, begins: str = "") -> Done | None:
+        """Do it under the form's key. None where it was refused or somebody else was faster: `findings` and `moved` then say why.
+
+        `seen` is the stream that the form was read from, `begins` what the names of its fields begin with.
+        """
+        expected = {seen: self.had_seen} if seen is not None else {}
         answer = self.desk.perform(command, self.asked, self.request.POST.get("key", ""), expected)
         match answer:
             case Done():
                 return answer
             case Refused(findings):
-                self.findings = (*self.findings, *findings)
+                self.findings = (*self.findings, *beside_fields(findings, self.typed, begins))
             case Moved(since):
                 self.moved = dict(since)
             case _:
-                self.findings = (*self.findings, _used())
+                self.findings = (*self.findings, used())
         self.states = self.desk.states()
         return None
 
+    @property
+    def had_seen(self) -> int:
+        """The last entry that stood there when the form was opened; none, where the form does not say."""
+        typed = self.request.POST.get("seen", "")
+        return int(typed) if _WHOLE.fullmatch(typed) else 0
+
+    def _sees(self, stream: str | None) -> int:
+        """What the form on the page may rest on. After a typing error still what it rested on before: what happened since is yet to be told."""
+        if stream is None:
+            return 0
+        if self.request.method == "POST" and self.findings and not self.moved:
+            return self.had_seen
+        told = self.moved.get(stream)
+        return int(told[-1].seq) if told else self.head_of(stream)
+
+    def head_of(self, stream: str) -> int:
+        """The last entry of a stream as it was read for this page."""
+        known = self.states.heads.get(stream)
+        return self.desk.store.head(stream).seq if known is None else known
+
     def page(self, template: str, status: int = 200, **given: Any) -> HttpResponse:
-        """The page, with a new key for its form."""
-        seen = given.pop("seen_stream", None)
+        """The page; refused where there is anything to say against what was sent."""
         context = {
             "work": self,
             "member": self.member,
             "typed": self.typed,
+            "fields": self.typed,
             "findings": self.findings,
             "moved": self.moved,
-            "key": secrets.token_urlsafe(24),
-            "seen": self.desk.store.head(seen).seq if seen else 0,
+            "seen": self._sees(given.pop("seen_stream", None)),
             **given,
         }
         failed = bool(self.findings or self.moved) and self.request.method == "POST"
@@ -96,7 +153,13 @@ class Work:
         return redirect(to, *args)
 
 
-def _used() -> Finding:
+def wrong(code: str, what: str, do: str, where: str) -> Finding:
+    """What is wrong with one field of a form."""
+    return Finding(code, Level.STOP, what, do, where, "what this form asks for", "hourmark's own rule")
+
+
+def used() -> Finding:
+    """Why a form whose key belongs to another act does nothing."""
     return Finding(
         "form-used",
         Level.STOP,
@@ -142,6 +205,7 @@ def page(*methods: str, roles: tuple[Role, ...] = tuple(Role)) -> Callable[[Page
             except NotStored as failed:
                 return render(request, "not-stored.html", {"what": failed, "typed": request.POST.items()}, status=503)
 
+        METHODS[guarded] = methods
         return guarded
 
     return around
@@ -150,7 +214,7 @@ def page(*methods: str, roles: tuple[Role, ...] = tuple(Role)) -> Callable[[Page
 def case_page(*methods: str, roles: tuple[Role, ...] = CLINICAL, shows_plan: bool = False) -> Callable[[Page], Page]:
     """A page about one case. One that is not this clinic's is 404, whether it is another's or nobody's; who looks is kept.
 
-    Whoever does not read cases in the course of their work is asked for the reason first. A page that `shows_plan` goes on the record of
+    Whoever does not read cases in the course of their work is asked for the reason first, and looks only. A page that `shows_plan` goes on the record of
     the case: whoever has seen it cannot check it blind.
     """
 
@@ -164,7 +228,8 @@ def case_page(*methods: str, roles: tuple[Role, ...] = CLINICAL, shows_plan: boo
             reason = work.request.session.get(f"reason-{case}", "")
             if work.role not in CLINICAL and not reason:
                 return work.page("why-look", 403, case=case, next=work.request.path)
-            if work.role in CLINICAL and work.role not in roles:
+            only_looks = work.role not in CLINICAL and work.request.method != "GET"
+            if only_looks or (work.role in CLINICAL and work.role not in roles):
                 return work.page("not-permitted", 403, roles=roles)
             Look.objects.create(
                 clinic=work.member.clinic, case=case, member=work.member, at=work.now, page=view.__name__, reason=reason

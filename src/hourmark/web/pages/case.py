@@ -1,5 +1,7 @@
 """One case: everything in order, who and when; and the pages of its sheets as they were."""
 
+import re
+
 from django.http import Http404, HttpResponse
 
 from hourmark.case.asked import Role
@@ -14,12 +16,19 @@ from hourmark.finding import Finding, Unreadable
 from hourmark.web.forms import fields_of, table_of
 from hourmark.web.work import Work, case_page
 
+_WHOLE = re.compile(r"[0-9]{1,6}")
 _KINDS = {"pdf": "application/pdf", "txt": "text/plain; charset=utf-8", "ics": "text/calendar; charset=utf-8"}
 
 
 @case_page("GET")
 def case(work: Work, state: CaseState) -> HttpResponse:
     """The case, without minute or mark: whoever reads it can still check the plan blind."""
+    return shown(work, state)
+
+
+def shown(work: Work, state: CaseState) -> HttpResponse:
+    """The case as it now is; with why not, where something sent from it was refused."""
+    state = work.states.case(state.id)
     return work.page(
         "case",
         state=state,
@@ -71,7 +80,7 @@ def details(work: Work, state: CaseState) -> HttpResponse:
     if work.request.method == "POST":
         fields = work.typed
         command = ChangeDetails(state.id, table_of(fields, "details."), fields.get("why", "").strip() or "corrected")
-        if work.perform(command, stream):
+        if work.perform(command, stream, "details."):
             return work.done("The details are changed.", "case", state.id)
     return work.page("details", state=state, fields=fields, seen_stream=stream)
 
@@ -80,9 +89,11 @@ def details(work: Work, state: CaseState) -> HttpResponse:
 def void(work: Work, state: CaseState) -> HttpResponse:
     """A sheet voided by hand."""
     why = work.typed.get("why", "").strip() or "voided by hand"
-    if state.sheet is not None and work.perform(VoidSheet(state.id, state.sheet.event.version, why)):
+    version = _WHOLE.fullmatch(work.typed.get("version", ""))
+    command = VoidSheet(state.id, int(version[0]) if version else len(state.sheets), why)
+    if work.perform(command, case_stream(state.id)):
         return work.done("The sheet is void. She has to be called.", "case", state.id)
-    return work.done("Nothing was changed.", "case", state.id)
+    return shown(work, state)
 
 
 @case_page("POST", roles=(Role.NURSE, Role.PRESCRIBER))
@@ -90,4 +101,4 @@ def close(work: Work, state: CaseState) -> HttpResponse:
     """The case closed."""
     if work.perform(CloseCase(state.id, work.typed.get("why", "").strip() or "the cycle is over")):
         return work.done(f"Case {state.id} is closed.", "today")
-    return work.done("Nothing was changed.", "case", state.id)
+    return shown(work, state)

@@ -1,22 +1,22 @@
 """The clinic: its signed rules, its staff, and the sources of every figure."""
 
 import secrets
-from typing import Any
+from collections.abc import Iterator
 
 from django.contrib.auth import get_user_model
+from django.db import transaction
 from django.http import HttpResponse
 
-from hourmark.case.asked import Role
+from hourmark.case.asked import Role, same_person
 from hourmark.case.rules import MeasureBarrel, SignRules
 from hourmark.case.streams import RULES
-from hourmark.clock import moment_from_utc, parse_zone
-from hourmark.clock.zones import zone_names
+from hourmark.finding import Finding
 from hourmark.formulary import barrels as barrels_known
 from hourmark.formulary import facts, products
 from hourmark.formulary.audit import every_fact
-from hourmark.web.forms import fields_of, table_of
+from hourmark.web.forms import fields_of, highest_row, table_of
 from hourmark.web.models import Look, Member
-from hourmark.web.work import Work, page
+from hourmark.web.work import Work, page, wrong
 
 _PROPOSED = {
     "tell_by": "tell-by",
@@ -31,7 +31,9 @@ _PROPOSED = {
 """Rules with a proposal beside them: the key in the rules, and that of the proposal."""
 
 _BANDS = ("standard", "long_agonist", "double_agonist", "double_hcg")
-_ROOM = {"phones": 3, "mixes": 6}
+_ROOM = {"phones": 3, "rules.mixes": 6}
+"""How many rows of each a form has room for; more where there are more."""
+
 _BESIDE = ("csrfmiddlewaretoken", "key", "seen")
 
 
@@ -45,10 +47,18 @@ def rules(work: Work) -> HttpResponse:
             return work.page("not-permitted", 403, roles=(Role.LEAD,))
         fields = work.typed
         clinic = table_of({name: value for name, value in fields.items() if name not in _BESIDE})
-        signed = clinic.get("rules", {}) | {"signed_by": work.member.name, "signed_at": _minute(work, clinic)}
+        signed = clinic.pop("rules", {})
+        if isinstance(signed, dict):
+            signed |= {"signed_by": work.member.name, "signed_at": work.minute_in(clinic.get("zone"))}
+        clinic.pop("barrels", None)
         barrels = {"barrels": state.clinic["barrels"]} if "barrels" in state.clinic else {}
         if work.perform(SignRules({**clinic, **barrels, "rules": signed}), RULES):
             return work.done("The rules are signed. Pages that rested on what changed are void.", "rules")
+    return _shown(work, fields)
+
+
+def _shown(work: Work, fields: dict[str, str]) -> HttpResponse:
+    room = {name: max(usual, highest_row(fields, name) + 1) for name, usual in _ROOM.items()}
     proposals = facts("proposals")
     return work.page(
         "rules",
@@ -58,8 +68,8 @@ def rules(work: Work) -> HttpResponse:
         asked=[(f"rules.{key}", key.replace("_", " "), proposals.get(name)) for key, name in _PROPOSED.items()],
         bands=[(name.replace("_", " "), f"rules.bands.{name}") for name in _BANDS],
         widths=("ok", "note", "warn"),
-        phones=[f"phones[{place}]" for place in range(1, _ROOM["phones"] + 1)],
-        mixes=[f"rules.mixes[{place}]" for place in range(1, _ROOM["mixes"] + 1)],
+        phones=[f"phones[{place}]" for place in range(1, room["phones"] + 1)],
+        mixes=[f"rules.mixes[{place}]" for place in range(1, room["rules.mixes"] + 1)],
         products=sorted(products()),
         syringes=sorted(barrels_known()),
         seen_stream=RULES,
@@ -70,19 +80,11 @@ def rules(work: Work) -> HttpResponse:
 def barrel(work: Work) -> HttpResponse:
     """The scale of a barrel in use, as measured: from then on drawn at true size."""
     measured = table_of(work.typed, "barrel.")
-    measured |= {"measured_by": work.member.name, "measured_at": _minute(work, work.states.rules().clinic)}
-    if work.perform(MeasureBarrel(measured), RULES):
+    measured |= {"measured_by": work.member.name, "measured_at": work.minute}
+    if work.perform(MeasureBarrel(measured), RULES, "barrel."):
         return work.done("The barrel is on the record.", "rules")
-    return work.page("barrel-refused")
-
-
-def _minute(work: Work, clinic: dict[str, Any]) -> str:
-    """Now, on the clinic's clock; in UTC while no zone can be read, and then the zone is what is refused."""
-    zone = clinic.get("zone")
-    if zone not in zone_names():
-        return f"{work.now[:10]} {work.now[11:16]}"
-    here = moment_from_utc(work.now, parse_zone(zone))
-    return f"{here.wall:%Y-%m-%d %H:%M}" + (f" {here.which}" if here.which else "")
+    typed = {name: value for name, value in work.typed.items() if name.startswith("barrel.")}
+    return _shown(work, fields_of(work.states.rules().clinic) | typed)
 
 
 @page("GET", "POST")
@@ -93,14 +95,13 @@ def staff(work: Work) -> HttpResponse:
         if not work.member.manager:
             return work.page("not-permitted", 403, roles=("manager",))
         name, username, role = (fields.get(key, "").strip() for key in ("name", "username", "role"))
-        users = get_user_model()
-        taken = users.objects.filter(username=username).exists() or Member.objects.filter(
-            clinic=work.member.clinic, name=name
-        )
-        if name and username and role in set(map(str, Role)) and not taken:
+        work.findings = tuple(_not_entered(work, name, username, role))
+        if not work.findings:
             shown = secrets.token_urlsafe(16)
-            user = users.objects.create_user(username=username, password=shown)
-            Member.objects.create(user=user, clinic=work.member.clinic, name=name, role=role)
+            with transaction.atomic():
+                user = get_user_model().objects.create_user(username=username, password=shown)
+                Member.objects.create(user=user, clinic=work.member.clinic, name=name, role=role)
+            fields = {}
     members = Member.objects.filter(clinic=work.member.clinic).order_by("name")
     outside = Look.objects.filter(clinic=work.member.clinic).exclude(reason="").order_by("-id")[:50]
     return work.page(
@@ -111,6 +112,24 @@ def staff(work: Work) -> HttpResponse:
         fields=fields,
         roles=list(map(str, Role)),
     )
+
+
+def _not_entered(work: Work, name: str, username: str, role: str) -> Iterator[Finding]:
+    """Why somebody cannot be entered so."""
+    yield from work.said_blank(name="a name", username="a name to sign in with", role="a role")
+    members = Member.objects.filter(clinic=work.member.clinic)
+    if name and any(same_person(name, one.name) for one in members):
+        yield wrong("file-id-repeated", f"{name} is entered already.", "Add what tells the two people apart.", "name")
+    if username and get_user_model().objects.filter(username__iexact=username).exists():
+        yield wrong("file-id-repeated", f"Somebody signs in as {username} already.", "Choose another.", "username")
+    if role and role not in set(map(str, Role)):
+        yield wrong("file-value", f'"{role}" is not a role here.', f"Choose one of: {', '.join(Role)}.", "role")
+    for field, typed, most in (("name", name, _MOST_NAME), ("username", username, _MOST_USERNAME)):
+        if len(typed) > most:
+            yield wrong("file-value", "This is too long.", f"Write at most {most} characters.", field)
+
+
+_MOST_NAME, _MOST_USERNAME = 200, 150
 
 
 @page("GET")

@@ -12,13 +12,14 @@ from hourmark.case.state import CaseState
 from hourmark.case.streams import case_stream
 from hourmark.desk.made import Planned, plan_of
 from hourmark.exchange import table_problems
+from hourmark.finding import Finding
 from hourmark.formulary import barrels, facts, gauges, products
-from hourmark.web.forms import fields_of, table_of
+from hourmark.web.forms import beside_fields, fields_of, highest_row, table_of
 from hourmark.web.models import Member
-from hourmark.web.work import Work, case_page
+from hourmark.web.work import Work, case_page, wrong
 
 ROOM = {"products": 4, "diluents": 3, "syringes": 4, "needles": 4}
-"""How many rows of each a form has room for."""
+"""How many rows of each a form has room for; more where there are more."""
 
 WRITERS = (Role.NURSE, Role.PHARMACIST)
 
@@ -33,14 +34,14 @@ def kit(work: Work, state: CaseState) -> HttpResponse:
         table = _kit_of(fields)
         if work.perform(ReadKit(state.id, table, fields.get("how", "").strip() or "read aloud on the phone"), stream):
             return work.done("The kit is on the record.", "case", state.id)
-    return work.page("kit", state=state, fields=fields, seen_stream=stream, **_choices())
+    return work.page("kit", state=state, fields=fields, seen_stream=stream, **_choices(fields))
 
 
 @case_page("POST", roles=WRITERS, shows_plan=True)
 def preview(work: Work, state: CaseState) -> HttpResponse:
     """What the plan would be with the kit as typed so far; nothing is recorded by it."""
     table = _kit_of(work.typed)
-    findings = table_problems("kit", table)
+    findings = beside_fields(table_problems("kit", table), work.typed)
     planned = None
     if not findings:
         made = plan_of(
@@ -54,7 +55,14 @@ def preview(work: Work, state: CaseState) -> HttpResponse:
 def carton(work: Work, state: CaseState, product: str) -> HttpResponse:
     """Strength, volume and route read off one box, by two people."""
     stream, fields = case_stream(state.id), work.typed
+    others = [
+        one.name for one in Member.objects.filter(clinic=work.member.clinic).exclude(pk=work.member.pk).order_by("name")
+    ]
     if work.request.method == "POST":
+        work.findings = (
+            *_no_colleague(fields.get("other", ""), others),
+            *work.said_blank(strength="the strength", volume="the volume", route="the route"),
+        )
         command = CheckCarton(
             state.id,
             product,
@@ -63,17 +71,29 @@ def carton(work: Work, state: CaseState, product: str) -> HttpResponse:
             fields.get("volume", ""),
             fields.get("route", ""),
         )
-        if work.perform(command, stream):
+        if not work.findings and work.perform(command, stream):
             return work.done("The carton check is on the record.", "case", state.id)
-    others = Member.objects.filter(clinic=work.member.clinic).exclude(pk=work.member.pk).order_by("name")
     return work.page(
         "carton",
         state=state,
         product=product,
         fields=fields,
-        others=[one.name for one in others],
+        others=others,
         routes=("subcutaneous", "intramuscular", "nasal"),
         seen_stream=stream,
+    )
+
+
+def _no_colleague(other: str, others: list[str]) -> tuple[Finding, ...]:
+    if other in others:
+        return ()
+    return (
+        wrong(
+            "carton-readers",
+            "A carton check takes two people who work here, and you are one of them.",
+            "Choose the colleague who read the box with you.",
+            "other",
+        ),
     )
 
 
@@ -83,8 +103,9 @@ def _kit_of(fields: dict[str, str]) -> dict[str, Any]:
     return {"products": [], **table}
 
 
-def _choices() -> dict[str, Any]:
-    rows = {name: [f"{name}[{place}]" for place in range(1, room + 1)] for name, room in ROOM.items()}
+def _choices(fields: dict[str, str]) -> dict[str, Any]:
+    room = {name: max(usual, highest_row(fields, name) + 1) for name, usual in ROOM.items()}
+    rows = {name: [f"{name}[{place}]" for place in range(1, last + 1)] for name, last in room.items()}
     return {
         "rows": rows,
         "products": sorted(products()),

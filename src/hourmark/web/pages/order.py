@@ -4,12 +4,13 @@ from django.http import HttpResponse
 
 from hourmark.case.asked import Role
 from hourmark.case.orders import CountersignOrder, SignOrder, TelephoneOrder, WithdrawOrder
+from hourmark.case.rules import no_rules
 from hourmark.case.state import CaseState
 from hourmark.case.streams import case_stream
-from hourmark.clock import moment_from_utc, parse_zone
 from hourmark.formulary import drugs, products
 from hourmark.order import ROUTES, Cycle, Purpose
-from hourmark.web.forms import fields_of, table_of
+from hourmark.web.forms import fields_of, highest_row, table_of
+from hourmark.web.pages.case import shown
 from hourmark.web.work import Work, case_page
 
 ROWS = 4
@@ -24,8 +25,10 @@ def order(work: Work, state: CaseState) -> HttpResponse:
     if work.request.method == "POST":
         fields = work.typed
         table = table_of({name: value for name, value in fields.items() if name not in _BESIDE})
-        table |= {"signed_at": _clinic_minute(work), "stop": table.get("stop", [])}
-        if signs:
+        table |= {"signed_at": work.minute, "stop": table.get("stop", [])}
+        if missing := no_rules(work.states.rules()):
+            work.findings, done = missing.findings, None
+        elif signs:
             table["signed_by"] = work.member.name
             done = work.perform(SignOrder(state.id, table), stream)
         else:
@@ -34,13 +37,14 @@ def order(work: Work, state: CaseState) -> HttpResponse:
             done = work.perform(command, stream)
         if done:
             return work.done("The order is on the record.", "case", state.id)
+    filled = highest_row(fields, "injections")
     return work.page(
         "order",
         state=state,
         fields=fields,
         signs=signs,
-        rows=[f"injections[{place}]" for place in range(1, ROWS + 1)],
-        filled=sum(f"injections[{place}].drug" in fields for place in range(1, ROWS + 1)),
+        rows=[f"injections[{place}]" for place in range(1, max(ROWS, filled + 1) + 1)],
+        filled=filled,
         routes=ROUTES,
         cycles=[str(one) for one in Cycle],
         purposes=[str(one) for one in Purpose],
@@ -59,7 +63,7 @@ def countersign(work: Work, state: CaseState, version: int) -> HttpResponse:
     """An order that was taken by telephone, signed."""
     if work.perform(CountersignOrder(state.id, version)):
         return work.done(f"Order {version} is countersigned.", "case", state.id)
-    return work.page("refused", state=state)
+    return shown(work, state)
 
 
 @case_page("POST", roles=(Role.PRESCRIBER,))
@@ -67,10 +71,4 @@ def withdraw(work: Work, state: CaseState, version: int) -> HttpResponse:
     """An order taken back."""
     if work.perform(WithdrawOrder(state.id, version, work.typed.get("why", "").strip() or "withdrawn")):
         return work.done(f"Order {version} is withdrawn.", "case", state.id)
-    return work.page("refused", state=state)
-
-
-def _clinic_minute(work: Work) -> str:
-    """Now, on the clinic's clock, as a night file writes it."""
-    here = moment_from_utc(work.now, parse_zone(work.states.rules().clinic.get("zone")))
-    return f"{here.wall:%Y-%m-%d %H:%M}" + (f" {here.which}" if here.which else "")
+    return shown(work, state)

@@ -29,12 +29,14 @@ def release(work: Work, state: CaseState) -> HttpResponse:
             return work.done("The sheet is released.", "case", state.id)
     made = plan_of(work.states.case(state.id), work.states.rules(), work.now)
     planned = made if isinstance(made, Planned) else None
+    questions = planned.made.open_questions if planned else ()
     rests = planned.made.rests_on if planned else {}
     return work.page(
         "release",
         state=state,
         planned=planned,
-        plan_findings=() if planned else made,
+        plan_findings=() if isinstance(made, Planned) else made,
+        questions=[one for one in made.case.findings if one.code in questions] if isinstance(made, Planned) else (),
         checker=checked_by(state, rests),
         told=planned is not None and told(state, rests, planned.made.check_word),
         alone=work.role is Role.PRESCRIBER,

@@ -1,5 +1,7 @@
 """Today: every open case with what is owed next, and the calls owed, earliest tell-by first."""
 
+import datetime as dt
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from django.http import HttpResponse
@@ -9,10 +11,10 @@ from hourmark.case.opening import OpenCase
 from hourmark.case.owed import Owed, Step, owed
 from hourmark.case.state import CaseState
 from hourmark.exchange import table_problems
-from hourmark.finding import Finding, Level
-from hourmark.web.forms import table_of
+from hourmark.finding import Finding
+from hourmark.web.forms import beside_fields, table_of
 from hourmark.web.models import Person
-from hourmark.web.work import CLINICAL, Work, page
+from hourmark.web.work import CLINICAL, Work, page, wrong
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,23 +47,44 @@ def new_case(work: Work) -> HttpResponse:
     fields = work.typed
     if work.request.method == "POST":
         case, details = fields.get("case", "").strip(), table_of(fields, "details.")
-        wrong = [finding for finding in table_problems("details", {**details, "id": case}) if finding.where != "id"]
-        work.findings = (*_person(fields), *(replace(one, where=f"details.{one.where}") for one in wrong))
+        misread = beside_fields(table_problems("details", details), fields, "details.")
+        work.findings = (*_person(work), *misread)
         if not work.findings and work.perform(OpenCase(case, details)):
+            parts = ("initials", "name", "born", "phones")
             Person.objects.update_or_create(
                 clinic=work.member.clinic,
                 case=case,
-                defaults={name: fields[f"person.{name}"].strip() for name in ("initials", "name", "born", "phones")},
+                defaults={name: fields.get(f"person.{name}", "").strip() for name in parts},
             )
             return work.done(f"Case {case} is open.", "case", case)
+        work.findings = tuple(
+            replace(one, where="case", do=_AN_ID) if one.where == "id" else one for one in work.findings
+        )
     zone = str(work.states.rules().clinic.get("zone", ""))
     return work.page("new-case", fields={"details.zone": zone, "details.language": "en"} | fields)
 
 
-def _person(fields: dict[str, str]) -> list[Finding]:
+_AN_ID = "Write letters, digits and hyphens, at most 32 of them, such as K-201; never her name."
+_MOST_INITIALS, _MOST_NAME = 8, 200
+
+
+def _person(work: Work) -> Iterator[Finding]:
+    """What is missing or cannot be right about who she is."""
     wanted = {"case": "an id", "person.initials": "initials", "person.name": "a name", "person.born": "a date of birth"}
-    return [
-        Finding("field-blank", Level.STOP, f"There is no {what.split(' ', 1)[-1]}.", f"Enter {what}.", name)
-        for name, what in wanted.items()
-        if not fields.get(name, "").strip()
-    ]
+    yield from work.said_blank(**wanted)
+    fields = {name: value.strip() for name, value in work.typed.items()}
+    if len(fields.get("person.initials", "")) > _MOST_INITIALS:
+        yield wrong("file-value", "These are more than initials.", "Write her initials alone.", "person.initials")
+    if len(fields.get("person.name", "")) > _MOST_NAME:
+        yield wrong("file-value", "This name is too long.", f"Write at most {_MOST_NAME} characters.", "person.name")
+    born = fields.get("person.born", "")
+    if born and not _is_birthday(born, work.now):
+        yield wrong("file-value", f'"{born[:40]}" is no date of birth.', "Write it as 1991-04-30.", "person.born")
+
+
+def _is_birthday(text: str, now: str) -> bool:
+    """Whether it is a date, written in one way alone, that has been."""
+    try:
+        return dt.date.fromisoformat(text).isoformat() == text <= now[: len(text)]
+    except ValueError:
+        return False
