@@ -13,7 +13,7 @@ from hourmark.case.state import CaseState
 from hourmark.clock import Moment, moment, moment_from_utc, parse_zone, said
 from hourmark.dose import Drawn, Fill
 from hourmark.exchange import night_from_table, plan_checked
-from hourmark.finding import Finding, Level
+from hourmark.finding import Finding, Level, worst_first
 from hourmark.handout import Released, Sheet, patient_sheet, sheet_text
 from hourmark.handout.staff import take
 from hourmark.order import ClockTime, Lead
@@ -25,7 +25,7 @@ _KEEPS_A_DRAFT = ("language-unsigned", "rests-on-unread")
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """One case planned: the plan behind its page, the page as a draft, and what is made of both."""
+    """One case planned: the plan behind its page, the page as a draft, and what is made of both; `findings` as they are now."""
 
     case: CasePlan
     night: NightPlan
@@ -33,6 +33,7 @@ class Planned:
     made: Made
     readings: tuple[e.Reading, ...]
     to_read_back: dict[str, str]
+    findings: tuple[Finding, ...]
 
 
 def plan_of(state: CaseState, rules: RulesState, now: e.Instant) -> Planned | tuple[Finding, ...]:
@@ -70,7 +71,8 @@ def plan_of(state: CaseState, rules: RulesState, now: e.Instant) -> Planned | tu
         time_data=page.time_data,
     )
     readings = () if case.refused else tuple(map(_reading, case.injections))
-    return Planned(case, page, sheet, made, readings, {} if case.refused else dict(_to_read_back(case)))
+    said = {} if case.refused else dict(_to_read_back(case))
+    return Planned(case, page, sheet, made, readings, said, worst_first(judged))
 
 
 def printed(planned: Planned, state: CaseState, rules: RulesState, by: str, now: e.Instant) -> dict[str, bytes]:

@@ -16,7 +16,7 @@ from hourmark.web.models import Member, Person
 EXAMPLES = Path(__file__).resolve().parents[3] / "examples"
 AFTER_FOUR = 16
 _ZONES = (
-    *("Pacific/Auckland", "Pacific/Noumea", "Australia/Brisbane", "Asia/Tokyo", "Asia/Singapore", "Asia/Bangkok"),
+    *("Pacific/Tarawa", "Pacific/Noumea", "Australia/Brisbane", "Asia/Tokyo", "Asia/Singapore", "Asia/Bangkok"),
     *(
         "Asia/Dhaka",
         "Asia/Karachi",
@@ -36,7 +36,7 @@ _ZONES = (
         "Pacific/Niue",
     ),
 )
-"""One zone for every hour of the day, none of which changes its clocks but the first, so that it is after four in some of them."""
+"""One zone for every hour of the day, none of which changes its clocks, so that it is after four in one of them at any time."""
 
 PEOPLE = {
     "kowal": "A. Kowal",
