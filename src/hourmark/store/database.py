@@ -3,7 +3,7 @@
 import hashlib
 import json
 from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from typing import Any
 
 from django.db import DatabaseError, IntegrityError, InterfaceError, OperationalError, connections, transaction
@@ -37,13 +37,10 @@ class DatabaseStore:
     @contextmanager
     def writing(self) -> Iterator["DatabaseStore"]:
         """One transaction, alone among a clinic's writers from its first moment on. Raises NotStored where it cannot begin or end."""
-        with (
-            self._told(),
-            transaction.atomic(using=self.alias, durable=True),
-            connections[self.alias].cursor() as cursor,
-        ):
+        connection = connections[self.alias]
+        with self._told(), transaction.atomic(using=self.alias, durable=True), connection.cursor() as cursor:
             inside = _Inside(self.clinic, self.alias, cursor)
-            if connections[self.alias].vendor == "postgresql":
+            if connection.vendor == "postgresql":
                 inside._run("SELECT pg_advisory_xact_lock(%s)", [self._place()])
             yield inside
 
@@ -198,8 +195,11 @@ class DatabaseStore:
         """The number of the clinic's lock, of 64 bits with sign."""
         return int.from_bytes(hashlib.sha256(f"hourmark {self.clinic}".encode()).digest()[:8], "big", signed=True)
 
+    def _told(self) -> AbstractContextManager[None]:
+        return self._telling()
+
     @contextmanager
-    def _told(self) -> Iterator[None]:
+    def _telling(self) -> Iterator[None]:
         """The database's own exceptions as ours."""
         try:
             yield
@@ -216,6 +216,9 @@ class DatabaseStore:
             raise NotStored(_plain(str(failed).lower()), passing=False) from failed
 
 
+_AS_IT_IS = nullcontext()
+
+
 class _Inside(DatabaseStore):
     """The record inside one transaction, by one cursor: making one anew for each statement takes as long as the statement."""
 
@@ -225,6 +228,10 @@ class _Inside(DatabaseStore):
 
     def _cursor(self) -> Any:
         return self._held
+
+    def _told(self) -> AbstractContextManager[None]:
+        """Whatever the database says is told where the transaction ends."""
+        return _AS_IT_IS
 
 
 _PLAIN = {
