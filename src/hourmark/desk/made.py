@@ -58,7 +58,7 @@ def plan_of(state: CaseState, rules: RulesState, now: e.Instant) -> Planned | tu
     version = out.event.version if out is not None else next_version(state)
     earlier = [one.event.check_word for one in state.sheets if one is not out]
     sheet = patient_sheet(case, page, version=version, earlier=earlier)
-    judged = dict.fromkeys((*_without_cartons(case.findings), *today.cases[0].findings))
+    judged = _as_of_now(_without_cartons(case.findings), today.cases[0].findings)
     made = Made(
         check_word=out.event.check_word if out is not None else sheet.check_word,
         dues=() if case.refused else tuple(_due(one, case) for one in case.injections),
@@ -72,7 +72,7 @@ def plan_of(state: CaseState, rules: RulesState, now: e.Instant) -> Planned | tu
     )
     readings = () if case.refused else tuple(map(_reading, case.injections))
     said = {} if case.refused else dict(_to_read_back(case))
-    return Planned(case, page, sheet, made, readings, said, worst_first(judged))
+    return Planned(case, page, sheet, made, readings, said, judged)
 
 
 def printed(planned: Planned, state: CaseState, rules: RulesState, by: str, now: e.Instant) -> dict[str, bytes]:
@@ -198,6 +198,12 @@ def _leads(one: PlannedInjection) -> tuple[int, int] | None:
             return least.minutes, most.minutes
         case _:
             return None
+
+
+def _as_of_now(page: tuple[Finding, ...], now: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """What is to be said now, and of the page whatever is not said already."""
+    codes = {one.code for one in now}
+    return worst_first((*now, *(one for one in page if one.code not in codes)))
 
 
 def _without_cartons(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:

@@ -70,7 +70,7 @@ _WHO = {
 def demo_evening(folder: Path, now: dt.datetime) -> Evening:
     """The evening of examples/, moved so that its afternoon is now; only what has happened by now."""
     here = f"{now:%Y-%m-%dT%H:%M:%SZ}"
-    zone = next(name for name in _ZONES if moment_from_utc(here, parse_zone(name)).wall.hour == AFTER_FOUR)
+    zone = zone_after_four(here)
     today = moment_from_utc(here, parse_zone(zone)).wall.date()
     folder.mkdir(parents=True, exist_ok=True)
     for name in ("ordinary-night.toml", "evening.toml"):
@@ -80,6 +80,11 @@ def demo_evening(folder: Path, now: dt.datetime) -> Evening:
     if isinstance(evening, tuple):
         raise ValueError(evening[0].what)
     return replace(evening, acts=tuple(act for act in evening.acts if act.asked.at <= here))
+
+
+def zone_after_four(now: str) -> str:
+    """A zone in which it is a little after four at that instant."""
+    return next(name for name in _ZONES if moment_from_utc(now, parse_zone(name)).wall.hour == AFTER_FOUR)
 
 
 def _moved(day: str, today: dt.date) -> str:

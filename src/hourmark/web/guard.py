@@ -98,11 +98,11 @@ def _kept(request: HttpRequest) -> list[tuple[str, str]]:
 def _too_old(request: HttpRequest, kept: list[tuple[str, str]]) -> HttpResponse:
     """What was typed into a form that can no longer be sent."""
     typed = [(name, value) for name, value in kept if name not in _NOT_SHOWN]
-    context = {"back": _page_of(request.path), "kept": typed, "old": True}
+    context = {"back": page_of(request.path), "kept": typed, "old": True}
     return _private(render(request, "unlocked.html", context, status=403))
 
 
-def _page_of(path: str) -> str:
+def page_of(path: str) -> str:
     """The page that a form stands on, by where it was sent: its own address, or the nearest above it that can be looked at."""
     while path.strip("/"):
         try:
@@ -138,8 +138,8 @@ def unlock(request: HttpRequest) -> HttpResponse:
         return render(request, "locked.html", {"next": to, "kept": kept, "wrong": True}, status=403)
     Used.objects.filter(session=request.session.session_key).update(at=int(time.time()))
     if not kept:
-        return redirect(_page_of(to))
-    return render(request, "unlocked.html", {"next": to, "back": _page_of(to), "kept": kept})
+        return redirect(page_of(to))
+    return render(request, "unlocked.html", {"next": to, "back": page_of(to), "kept": kept})
 
 
 def form_too_old(request: HttpRequest, reason: str = "") -> HttpResponse:

@@ -45,7 +45,7 @@ def call(work: Work, state: CaseState) -> HttpResponse:
         state=state,
         person=work.person(state.id),
         planned=planned,
-        plan_findings=_against(work, made),
+        plan_findings=_against(work, state, made),
         words=sheet_text(planned.sheet).splitlines() if planned else [],
         steps=len(steps_of(planned)) if planned else 0,
         fields=fields,
@@ -54,9 +54,15 @@ def call(work: Work, state: CaseState) -> HttpResponse:
     )
 
 
-def _against(work: Work, made: Planned | tuple[Finding, ...]) -> tuple[Finding, ...]:
-    """Why there is nothing to read out, where it is not said already."""
-    findings = made if not isinstance(made, Planned) else made.case.findings if made.case.refused else ()
+def _against(work: Work, state: CaseState, made: Planned | tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Why there is nothing to read out, or what is no longer as it was when the page was made; where it is not said already."""
+    if not isinstance(made, Planned):
+        findings = made
+    elif made.case.refused:
+        findings = made.case.findings
+    else:
+        known = {one.code for one in made.case.findings}
+        findings = tuple(one for one in made.findings if one.code not in known)
     return tuple(one for one in findings if one not in work.findings)
 
 

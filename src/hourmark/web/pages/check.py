@@ -11,7 +11,7 @@ from hourmark.case import events as e
 from hourmark.case.checks import SecondCheck
 from hourmark.case.state import CaseState
 from hourmark.case.streams import case_stream
-from hourmark.clock import Moment, moment, parse_wall, parse_zone
+from hourmark.clock import Moment, Which, moment, parse_wall, parse_zone
 from hourmark.finding import Finding, Level, Unreadable
 from hourmark.quantity import number_text, parse_number, parse_volume
 from hourmark.web.forms import fields_of
@@ -83,10 +83,17 @@ _DIGITS = tuple("0123456789.,+-")
 """What a mark begins with that has to be a number; others are words."""
 
 
+_SIDES: dict[str, Which | None] = {"": None, "first": "first", "second": "second"}
+
+
 def _minute(fields: dict[str, str], state: CaseState, name: str, which: str) -> Moment | Finding:
     typed, side = " ".join(fields.get(name, "").split()), fields.get(which, "").strip()
+    if side not in _SIDES:
+        return _problem(
+            which, Unreadable(f'"{side}" is neither first nor second.', "Write first or second, or nothing.")
+        )
     try:
-        found = moment(parse_wall(typed, side or None), parse_zone(state.details.get("zone")))
+        found = moment(parse_wall(typed, _SIDES[side]), parse_zone(state.details.get("zone")))
     except Unreadable as wrong:
         return _problem(name, wrong)
     return replace(found, where=name) if isinstance(found, Finding) else found

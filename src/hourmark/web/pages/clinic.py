@@ -64,7 +64,6 @@ def _shown(work: Work, fields: dict[str, str]) -> HttpResponse:
         "rules",
         state=work.states.rules(),
         fields=fields,
-        in_force=fields_of(state.clinic),
         asked=[(f"rules.{key}", key.replace("_", " "), proposals.get(name)) for key, name in _PROPOSED.items()],
         bands=[(name.replace("_", " "), f"rules.bands.{name}") for name in _BANDS],
         widths=("ok", "note", "warn"),

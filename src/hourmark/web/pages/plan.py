@@ -7,6 +7,7 @@ from django.http import HttpResponse
 from hourmark.case.state import CaseState
 from hourmark.desk.made import Planned, plan_of
 from hourmark.exchange.answers import case_json
+from hourmark.finding import stops
 from hourmark.handout.content import Picture, StepRow, Steps
 from hourmark.handout.drawing import drawn_as_svg
 from hourmark.web.work import Work, case_page
@@ -16,12 +17,13 @@ from hourmark.web.work import Work, case_page
 def plan(work: Work, state: CaseState) -> HttpResponse:
     """The page. Whoever opens it is on the record, and cannot check this case blind until it changes."""
     made = plan_of(state, work.states.rules(), work.now)
-    planned, findings = (made, made.case.findings) if isinstance(made, Planned) else (None, made)
+    planned, findings = (made, made.findings) if isinstance(made, Planned) else (None, made)
     return work.page(
         "plan",
         state=state,
         planned=planned,
         plan_findings=findings,
+        stopped=stops(findings),
         plan_json=case_json(planned.case) if planned else None,
         drawings=_drawings(planned) if planned and not planned.case.refused else [],
         blocks=planned.made.blocks if planned else (),

@@ -3,6 +3,7 @@
 from django.http import HttpResponse
 from django.shortcuts import redirect
 
+from hourmark.web.guard import inside, page_of
 from hourmark.web.work import Work, page
 
 
@@ -13,4 +14,4 @@ def reason(work: Work, case: str) -> HttpResponse:
     if not words:
         return work.page("why-look", 403, case=case, next=to)
     work.request.session[f"reason-{case}"] = words[:500]
-    return redirect(to if to.startswith("/") and not to.startswith("//") else "today")
+    return redirect(page_of(inside(to)))

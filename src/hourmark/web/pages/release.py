@@ -27,7 +27,8 @@ def release(work: Work, state: CaseState) -> HttpResponse:
         )
         if work.perform(command, stream):
             return work.done("The sheet is released.", "case", state.id)
-    made = plan_of(work.states.case(state.id), work.states.rules(), work.now)
+        state = work.states.case(state.id)
+    made = plan_of(state, work.states.rules(), work.now)
     planned = made if isinstance(made, Planned) else None
     questions = planned.made.open_questions if planned else ()
     rests = planned.made.rests_on if planned else {}
@@ -36,7 +37,7 @@ def release(work: Work, state: CaseState) -> HttpResponse:
         state=state,
         planned=planned,
         plan_findings=() if isinstance(made, Planned) else made,
-        questions=[one for one in made.case.findings if one.code in questions] if isinstance(made, Planned) else (),
+        questions=[one for one in planned.findings if one.code in questions] if planned else [],
         checker=checked_by(state, rests),
         told=planned is not None and told(state, rests, planned.made.check_word),
         alone=work.role is Role.PRESCRIBER,

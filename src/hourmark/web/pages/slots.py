@@ -16,8 +16,8 @@ from hourmark.clock import parse_zone
 from hourmark.desk import Done, Moved
 from hourmark.exchange import table_problems
 from hourmark.finding import Finding, Level
-from hourmark.web.forms import table_of
 from hourmark.ledger import KeyTaken
+from hourmark.web.forms import table_of
 from hourmark.web.work import Work, page, used, wrong
 
 WRITERS = (Role.THEATRE, Role.NURSE, Role.PRESCRIBER)
