@@ -12,7 +12,17 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 PAGE = Path("docs/chain.md")
-RAISERS = {"Finding": 0, "wrong": 0, "_stop": 0, "_asked": 0, "_refusal": 0, "refusal": 0, "refused": 0, "Problem": 1, "_damage": 2}
+RAISERS = {
+    "Finding": 0,
+    "wrong": 0,
+    "_stop": 0,
+    "_asked": 0,
+    "_refusal": 0,
+    "refusal": 0,
+    "refused": 0,
+    "Problem": 1,
+    "_damage": 2,
+}
 CODE = re.compile(r"[a-z]+(?:-[a-z]+)+|unreadable|allergen|expired")
 
 

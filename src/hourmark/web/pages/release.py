@@ -38,6 +38,7 @@ def release(work: Work, state: CaseState) -> HttpResponse:
         planned=planned,
         plan_findings=() if isinstance(made, Planned) else made,
         questions=[one for one in planned.findings if one.code in questions] if planned else [],
+        holds=state.sheet is not None and state.sheet.event.rests_on == rests,
         checker=checked_by(state, rests),
         told=planned is not None and told(state, rests, planned.made.check_word),
         alone=work.role is Role.PRESCRIBER,
