@@ -2,6 +2,7 @@
 
 import contextlib
 import http.cookiejar
+import os
 import re
 import signal
 import statistics
@@ -85,6 +86,7 @@ def _served() -> Iterator[tuple[str, str]]:
             [sys.executable, "-m", "hourmark.cli", "serve", "--demo", f"{folder}/demo", "--port", "8300"],
             stdout=log,
             stderr=subprocess.STDOUT,
+            env={name: value for name, value in os.environ.items() if not name.startswith(("HOURMARK_", "DJANGO_"))},
         )
         try:
             yield _ready(Path(log.name), running)

@@ -23,9 +23,15 @@ class Step(StrEnum):
     DONE = "case"
 
 
+_BEFORE_THE_CHECK = (Step.ORDER, Step.KIT, Step.CHECK)
+
+
 @dataclass(frozen=True, slots=True)
 class Owed:
-    """The next step, why it is owed, and until when she has to have been told, where that can be counted from slot and order."""
+    """The next step, why it is owed, and until when she has to have been told, where that can be counted from slot and order.
+
+    Not before the second check agrees: whoever knows that time and the signed rule knows the minute, and could not check it blind.
+    """
 
     step: Step
     why: str
@@ -35,7 +41,7 @@ class Owed:
 def owed(state: CaseState, rules: RulesState) -> Owed:
     """What the case needs next."""
     step, why = _next(state, max(state.changed_at, rules.changed_at))
-    return Owed(step, why, _tell_by(state, rules))
+    return Owed(step, why, None if step in _BEFORE_THE_CHECK else _tell_by(state, rules))
 
 
 def _next(state: CaseState, since: e.Instant) -> tuple[Step, str]:

@@ -14,7 +14,7 @@ SETTINGS_MODULE = "hourmark.store.django_settings"
 
 def ready(module: str = SETTINGS_MODULE) -> None:
     """Make Django ready, once in a process. Raises SystemExit, by name, where a setting is wrong."""
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", module)
+    os.environ["DJANGO_SETTINGS_MODULE"] = module
     django.setup()
 
 
