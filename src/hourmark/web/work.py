@@ -14,8 +14,6 @@ from django.shortcuts import redirect, render
 
 from hourmark.case.asked import Asked, Refused, Role
 from hourmark.case.checks import OpenPlan
-from hourmark.case.state import CaseState
-from hourmark.case.streams import case_stream
 from hourmark.clock import moment_from_utc, parse_zone
 from hourmark.clock.zones import zone_names
 from hourmark.desk import Command, Damaged, Desk, Done, Moved, States
@@ -244,8 +242,3 @@ def case_page(*methods: str, roles: tuple[Role, ...] = CLINICAL, shows_plan: boo
         return guarded
 
     return around
-
-
-def stream_of(state: CaseState) -> str:
-    """The stream of a case."""
-    return case_stream(state.id)
