@@ -78,7 +78,7 @@ def appending(entries: int, acts: int = 2_000) -> Appending:
     with (
         tempfile.TemporaryDirectory() as folder,
         _file(Path(folder), "hourmark") as alias,
-        _file(Path(folder), "shadow") as shadow,
+        _file(Path(folder), "shadow", factory=_WrittenDown) as shadow,
         _bare(Path(folder)) as bare,
     ):
         work = _Work(DatabaseStore("clinic", alias), DatabaseStore("clinic", shadow), bare, entries)
@@ -123,8 +123,44 @@ def profile(lines: int = 30) -> str:
     return out.getvalue()
 
 
+class _Cursor(sqlite3.Cursor):
+    """A cursor of SQLite's driver that writes down what it is asked for."""
+
+    connection: "_WrittenDown"
+
+    def execute(self, sql: str, values: Any = (), /) -> "_Cursor":
+        self.connection.statements.append((sql, values, False))
+        return super().execute(sql, values)
+
+    def executemany(self, sql: str, values: Any, /) -> "_Cursor":
+        self.connection.statements.append((sql, values, True))
+        return super().executemany(sql, values)
+
+
+class _WrittenDown(sqlite3.Connection):
+    """A connection of SQLite's driver that writes down what it is asked for, once that is wanted; then nobody may ask past it."""
+
+    def __init__(self, *given: Any, **named: Any) -> None:
+        super().__init__(*given, **named)
+        self.statements: list[_Statement] = []
+        self.wanted = False
+
+    def cursor(self, factory: Any = _Cursor) -> Any:
+        if self.wanted and factory is not _Cursor:
+            raise AssertionError("a statement that would not be written down")
+        return super().cursor(factory)
+
+    def execute(self, sql: str, values: Any = (), /) -> sqlite3.Cursor:
+        cursor: sqlite3.Cursor = self.cursor().execute(sql, values)
+        return cursor
+
+    def commit(self) -> None:
+        self.statements.append(("COMMIT", (), False))
+        super().commit()
+
+
 class _Work:
-    """The same acts in three databases: by hourmark, by hourmark with its statements written down, and by those alone."""
+    """The same acts in three databases: by hourmark, by hourmark with what it asks SQLite's driver written down, and by that alone."""
 
     def __init__(self, store: DatabaseStore, shadow: DatabaseStore, bare: sqlite3.Connection, entries: int) -> None:
         self._store, self._shadow, self._bare, self._acts = store, shadow, bare, _acts(entries)
@@ -152,20 +188,16 @@ class _Work:
                 run(sql, values).fetchall()
 
     def _written_down(self, acts: list[Act]) -> list[_Statement]:
-        """What SQLite is asked to do for these acts, in its own words."""
+        """What SQLite's driver is asked for these acts, word for word."""
         from django.db import connections
 
-        statements: list[_Statement] = []
-
-        def write_down(execute: Any, sql: str, values: Any, many: bool, context: Any) -> Any:
-            statements.append((sql.replace("%s", "?"), values or (), many))
-            return execute(sql, values, many, context)
-
-        with connections[self._shadow.alias].execute_wrapper(write_down):
-            for act in acts:
-                _append(self._shadow, act)
-                statements.append(("COMMIT", (), False))
-        return statements
+        connections[self._shadow.alias].ensure_connection()
+        asked: Any = connections[self._shadow.alias].connection
+        asked.statements, asked.wanted = [], True
+        for act in acts:
+            _append(self._shadow, act)
+        written: list[_Statement] = asked.statements
+        return written
 
 
 def _acts(entries: int, most: int | None = None) -> Iterator[Act]:
@@ -202,12 +234,14 @@ def _seconds(work: Callable[[], object], clock: Callable[[], float] = time.perf_
 
 
 @contextmanager
-def _file(folder: Path, name: str) -> Iterator[str]:
-    """The alias of a new SQLite file with the tables of a record."""
+def _file(folder: Path, name: str, factory: type[sqlite3.Connection] = sqlite3.Connection) -> Iterator[str]:
+    """The alias of a new SQLite file with the tables of a record, and connections of that kind."""
     _django(folder)
     from django.db import connections
 
     alias = connect(f"bench-{name}", f"sqlite:{folder / name}.sqlite")
+    options: Any = connections[alias].settings_dict["OPTIONS"]
+    options["factory"] = factory
     migrate(alias)
     try:
         yield alias
@@ -294,6 +328,8 @@ def _history(number: int) -> list[e.CaseEvent]:
             earliest="2026-11-19T02:00:00Z",
             latest="2026-11-19T04:00:00Z",
             leads=(2_100, 2_220),
+            holds="1 mL",
+            follows=None,
         )
         pages = tuple(e.Page(name, place, rests_on["kit"]) for place, name in enumerate(("sheet.txt", "page.pdf"), 1))
         return e.SheetIssued(

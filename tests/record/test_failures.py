@@ -18,7 +18,8 @@ from hourmark.store.database import DatabaseStore
 from tests.record.apart import apart
 from tests.record.crashing import write_too_much
 from tests.record.databases import opened, sqlite_url
-from tests.record.desks import desk_over, give_slot, list_morning, nurse, telephone_order
+from tests.record.desks import desk_over, give_slot, list_morning, nurse, place_slots, telephone_order
+from tests.record.drivers import Asked, between_driver_and_django
 from tests.record.facts import act, appended, contents, fact, salts
 
 Act: TypeAlias = Callable[[str], Done | Appended]
@@ -53,6 +54,7 @@ def _appending(store: Store) -> Act:
 ACTS: dict[str, Callable[[Store], Act]] = {
     "append": _appending,
     "give slot": lambda store: _desk_act(store, give_slot()),
+    "place slots": lambda store: _desk_act(store, place_slots()),
     "telephone order": lambda store: _desk_act(store, telephone_order()),
     "list morning": lambda store: _desk_act(store, list_morning()),
 }
@@ -60,27 +62,23 @@ OF_THE_DESK = [name for name in ACTS if name != "append"]
 
 
 class Failing:
-    """Makes the calls of a connection with these numbers fail; the end of a transaction is one of them.
+    """Makes the calls of a connection's driver with these numbers fail; the end of a transaction is one of them.
 
     `afterwards` lets the call be done first: the answer is lost, and not the work.
     """
 
     def __init__(self, alias: str, numbers: set[int], error: Exception, *, afterwards: bool = False) -> None:
-        self._connection: Any = connections[alias]
-        self._numbers, self._error, self._afterwards = numbers, error, afterwards
+        self._alias, self._numbers, self._afterwards = alias, numbers, afterwards
+        connection: Any = connections[alias]
+        self._error: Exception = getattr(connection.Database, type(error).__name__)(*error.args)
         self.calls = 0
 
     @contextmanager
     def on(self) -> Iterator["Failing"]:
-        commit = self._connection._commit
-        self._connection._commit = lambda: self._call(commit)
-        try:
-            with self._connection.execute_wrapper(lambda execute, *given: self._call(lambda: execute(*given))):
-                yield self
-        finally:
-            del self._connection._commit
+        with between_driver_and_django(self._alias, self._call):
+            yield self
 
-    def _call(self, do: Callable[[], object]) -> object:
+    def _call(self, do: Callable[[], object], asked: Asked) -> object:
         self.calls += 1
         if self.calls not in self._numbers:
             return do()
@@ -192,16 +190,16 @@ def test_a_server_that_ends_the_connection_within_an_act_is_asked_anew(postgresq
             do = ACTS["give slot"](store)
             calls = 0
 
-            def end_it(execute: Any, *given: Any, number: int = number) -> Any:
+            def end_it(do: Callable[[], object], asked: Asked, number: int = number) -> object:
                 nonlocal calls
                 calls += 1
                 if calls == number:
                     backend = connections[alias].connection.info.backend_pid
                     with psycopg.connect(postgresql, autocommit=True) as other:
                         other.execute("SELECT pg_terminate_backend(%s, 5000)", [backend])
-                return execute(*given)
+                return do()
 
-            with connections[alias].execute_wrapper(end_it):
+            with between_driver_and_django(alias, end_it):
                 assert not do("the-key").again
             assert do("the-key").again
             assert list(verify(store)) == []
