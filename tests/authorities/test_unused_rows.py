@@ -106,7 +106,6 @@ ROWS = [
 ]  # fmt: skip
 
 FSH = "follicle-stimulating products are not in the formulary and no dose of them is computed"
-LAB = "no laboratory value after the trigger is judged, so no threshold or expected level is held"
 NO_GAUGE = "needles of 18 to 31 G only are known; the others are neither for mixing nor for these routes"
 
 UNUSED = {
@@ -139,8 +138,6 @@ UNUSED = {
     "FC63": "progesterone and estradiol in oil are luteal support, not in the formulary",
     "FC66": FSH,
     "FC67": f"{FSH}; the earliest of several limits is tested with room days and in-use days",
-    "FC69": LAB,
-    "FC70": LAB,
     "LAW-Northwestern_Ontario": "a comment in the database without a rule line, so there is no zone to test",
     "A1-dead-space": "no dead space of a barrel is held; what a needle keeps is A1-hub-loss",
     "A1-scale-interval": "a ceiling from memory that a device summary contradicts; each barrel's own lines are held instead",
@@ -161,12 +158,7 @@ UNUSED = {
     "D1-12": "daily and every other day: an order here has hours and clock times, no frequency to write",
     "D2-03": "daily and every other day: an order here has hours and clock times, no frequency to write",
     "M-injection_lateness": "no record of an actual injection is kept; the interval that results is tested as M-v-late",
-    "M-lh_fail": f"{LAB}; the window of the sample is M-sample_window",
-    "M-p4_support": LAB,
-    "M-hcg_none": LAB,
-    "M-hcg_expected": LAB,
     "M-preg_test_day": "no date after the retrieval is computed",
-    "M-v-labs": LAB,
     "M-v-dates": "no date after the retrieval is computed",
     "J9-10": f"a walk through a stock of pens: {FSH}",
     "J9-11": "the minutes of a telephone ladder; nothing is called or escalated",

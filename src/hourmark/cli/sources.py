@@ -10,6 +10,7 @@ from hourmark.cli.show import OK, answer_json, unread, unreadable
 from hourmark.finding import Finding, Unreadable
 from hourmark.formulary import Product, Sourced, products
 from hourmark.formulary.audit import audit, every_fact
+from hourmark.levels import every_fact as every_level_fact
 
 _AUDIT = {
     "not_found": "Not read in the source itself (drafts only, until a carton check)",
@@ -27,7 +28,7 @@ def run(key: str | None, wants_audit: bool, list_products: bool, as_json: bool) 
         return _audit(as_json)
     chosen = {
         name: fact
-        for name, fact in every_fact().items()
+        for name, fact in _all().items()
         if key is None or name == key or name.startswith((f"{key}.", f"{key}-"))
     }
     if not chosen:
@@ -42,10 +43,14 @@ def run(key: str | None, wants_audit: bool, list_products: bool, as_json: bool) 
     return OK
 
 
+def _all() -> dict[str, Sourced[Any]]:
+    return every_fact() | every_level_fact()
+
+
 def _unknown(key: str, as_json: bool) -> int:
     import difflib
 
-    near = difflib.get_close_matches(key, every_fact(), n=3, cutoff=0.4)
+    near = difflib.get_close_matches(key, _all(), n=3, cutoff=0.4)
     problem: Finding = unreadable(
         Unreadable(
             f'No figure\'s key begins with "{key[:60]}".',
@@ -86,11 +91,11 @@ def _fact_json(fact: Sourced[Any]) -> dict[str, Any]:
 
 
 def _audit(as_json: bool) -> int:
-    result = audit(dt.datetime.now(dt.UTC).date())
+    result = audit(dt.datetime.now(dt.UTC).date(), every_level_fact(), ("levels.observed.", "levels.disagreements."))
     if as_json:
         answer_json({name: list(getattr(result, name)) for name in _AUDIT} | {"findings": []})
         return OK
-    total = len(every_fact())
+    total = len(_all())
     for name, title in _AUDIT.items():
         keys = getattr(result, name)
         click.echo(f"{title}: {len(keys)} of {total}")

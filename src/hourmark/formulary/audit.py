@@ -3,7 +3,7 @@
 import ast
 import datetime as dt
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -29,6 +29,7 @@ class Audited:
     past_check: tuple[str, ...]
     no_second: tuple[str, ...]
     unused: tuple[str, ...]
+    """Named by nothing in the program; proposals are shown and rule nothing, and are left out."""
 
 
 @cache
@@ -40,22 +41,25 @@ def every_fact() -> dict[str, Sourced[Any]]:
     return {fact.key: fact for fact in found}
 
 
-def audit(today: dt.date) -> Audited:
-    """What wants attention as of `today`."""
-    known = every_fact()
+def audit(today: dt.date, more: Mapping[str, Sourced[Any]] | None = None, shown: tuple[str, ...] = ()) -> Audited:
+    """What wants attention as of `today`, in the formulary and in `more` figures by full key.
+
+    Keys that begin as `shown` are read one and all, to be shown, and so count as used.
+    """
+    known = every_fact() | dict(more or {})
     words = _patterns_of_the_program()
     return Audited(
         not_found=tuple(sorted(f"{key} ({fact.status})" for key, fact in known.items() if not fact.firm)),
         past_check=tuple(sorted(key for key, fact in known.items() if fact.due() < today)),
         no_second=tuple(sorted(key for key, fact in known.items() if fact.second is None)),
-        unused=tuple(sorted(key for key in known if not _named(key, words))),
+        unused=tuple(
+            sorted(key for key in known if not key.startswith(("proposals.", *shown)) and not _named(key, words))
+        ),
     )
 
 
 def _named(key: str, patterns: frozenset[str]) -> bool:
-    """Whether the program names this figure, whole or as a text put together from pieces; proposals are shown and rule nothing."""
-    if key.startswith("proposals."):
-        return True
+    """Whether the program names this figure, whole or as a text put together from pieces."""
     name = key.rpartition(".")[2]
     tail = key.partition(".")[2]
     return name in patterns or any(

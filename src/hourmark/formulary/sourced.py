@@ -94,8 +94,10 @@ def read_value(value: Any, unit: str) -> tuple[Value, str]:
             return value, "yes" if value else "no"
         case "list" if isinstance(value, list) and all(isinstance(item, str) for item in value):
             return tuple(value), ", ".join(value) or "none"
-        case "count" | "days" | "mm" | "gauge" | "marks" | "kg/m2" | "follicles" | "pg/mL" | "units/L":
+        case "count" | "days" | "mm" | "gauge" | "marks" | "kg" | "kg/m2" | "follicles":
             return parse_number(value), f"{value} {unit}" if unit != "count" else str(value)
+        case "pg/mL" | "ng/mL" | "units/L" | "L" | "1/h":
+            return parse_number(value), f"{value} {unit}"
         case "%":
             return parse_percent(f"{value} %"), f"{value} %"
         case "h" | "min":
@@ -111,8 +113,11 @@ def read_value(value: Any, unit: str) -> tuple[Value, str]:
 _KEYS = {"value", "unit", "from", "source", "section", "checked", "status", "second", "why"}
 
 
-def read_fact(key: str, table: Mapping[str, Any]) -> Sourced[Any]:
-    """The sourced number of one TOML table. Raises Unsourced, naming the table, when anything it must carry is missing."""
+def read_fact(key: str, table: Mapping[str, Any], titles: Mapping[str, str] | None = None) -> Sourced[Any]:
+    """The sourced number of one TOML table. Raises Unsourced, naming the table, when anything it must carry is missing.
+
+    `titles` are the titles of the sources by their short keys; this room's own when not given.
+    """
     try:
         if unknown := set(table) - _KEYS:
             raise Unsourced(f"unknown {sorted(unknown)}")
@@ -132,19 +137,19 @@ def read_fact(key: str, table: Mapping[str, Any]) -> Sourced[Any]:
             text=text,
             status=status,
             checked=checked,
-            source=_title(table.get("source")),
+            source=_title(table.get("source"), titles),
             section=table.get("section"),
             since=table.get("from"),
-            second=_title(table.get("second")),
+            second=_title(table.get("second"), titles),
             why=table.get("why"),
         )
     except (ValueError, KeyError, AttributeError) as error:
         raise Unsourced(f"{key}: {error}") from error
 
 
-def read_facts(stem: str, table: Mapping[str, Any]) -> dict[str, Sourced[Any]]:
+def read_facts(stem: str, table: Mapping[str, Any], titles: Mapping[str, str] | None = None) -> dict[str, Sourced[Any]]:
     """Every sourced number in a TOML table of tables, by its dotted path; keys of the result do not repeat `stem`."""
-    return {path: read_fact(f"{stem}.{path}", found) for path, found in _fact_tables(table)}
+    return {path: read_fact(f"{stem}.{path}", found, titles) for path, found in _fact_tables(table)}
 
 
 def _fact_tables(table: Mapping[str, Any], path: str = "") -> Iterator[tuple[str, Mapping[str, Any]]]:
@@ -177,7 +182,7 @@ def sources() -> dict[str, str]:
     }
 
 
-def _title(key: str | None) -> str | None:
+def _title(key: str | None, titles: Mapping[str, str] | None) -> str | None:
     if key is None:
         return None
-    return sources()[key]
+    return (sources() if titles is None else titles)[key]

@@ -1,0 +1,36 @@
+"""Injections written short, for the tests of this folder."""
+
+from fractions import Fraction
+
+from hourmark.clock import Span, parse_span
+from hourmark.formulary import drug
+from hourmark.levels import Body, Leg, Sample, parse_result, read_sample
+from hourmark.quantity import parse_dose
+
+
+def leg(text: str) -> Leg:
+    """One injection, such as "chorionic gonadotropin, 10,000 units, intramuscular, 11 h"; "-2 h" after the sample."""
+    name, dose, route, after = text.split(", ")
+    span = parse_span(after.removeprefix("-"))
+    return Leg(drug(name), parse_dose(dose), route, Span(-span.minutes) if after.startswith("-") else span)
+
+
+def urinary(dose: str, after: str, route: str = "intramuscular") -> Leg:
+    return leg(f"chorionic gonadotropin, {dose}, {route}, {after}")
+
+
+def recombinant(after: str, dose: str = "250 mcg") -> Leg:
+    return leg(f"choriogonadotropin alfa, {dose}, subcutaneous, {after}")
+
+
+def agonist(after: str) -> Leg:
+    return leg(f"triptorelin acetate, 0.2 mg, subcutaneous, {after}")
+
+
+def sample(
+    results: str, *legs: Leg, bmi: str | None = None, weight: str | None = None, before: str | None = None
+) -> Sample:
+    """Results such as "LH 9 IU/L; progesterone 1.1 ng/mL", read."""
+    body = Body(Fraction(weight) if weight else None, Fraction(bmi) if bmi else None)
+    earlier = parse_result(before) if before else None
+    return read_sample([parse_result(text) for text in results.split("; ")], legs, body, earlier)

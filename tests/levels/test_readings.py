@@ -1,0 +1,195 @@
+"""Worked readings: what each injection's answer is, and that the evidence is never overstated."""
+
+import pytest
+
+from hourmark.finding import Level
+from hourmark.levels import Around, Reading, Says, parse_result, read_level
+from hourmark.levels.figures import limits
+from tests.levels.people import agonist, leg, recombinant, sample, urinary
+from tests.levels.worked import WORKED, Worked
+
+FINDINGS = {
+    "lh-failed-pattern": Level.ASK,
+    "lh-low-after-agonist": Level.ASK,
+    "hcg-none-seen": Level.ASK,
+    "hcg-low-for-dose": Level.ASK,
+    "hcg-above-seen": Level.ASK,
+    "progesterone-no-rise": Level.ASK,
+    "levels-contradict": Level.ASK,
+    "result-bounded": Level.ASK,
+    "level-with-care": Level.WARN,
+    "level-too-early": Level.NOTE,
+    "level-too-late": Level.NOTE,
+    "level-of-no-injection": Level.NOTE,
+    "hcg-high-for-dose": Level.NOTE,
+    "hcg-under-reassuring": Level.NOTE,
+    "bmi-lowers-level": Level.NOTE,
+    "lh-cross-reaction": Level.NOTE,
+    "curve-missing": Level.NOTE,
+}
+
+
+@pytest.mark.parametrize("one", WORKED, ids=[one.id for one in WORKED])
+def test_worked(one: Worked) -> None:
+    found = sample(one.results, *map(leg, one.injections), bmi=one.bmi, before=one.before)
+    assert tuple(str(answer.says) for answer in found.legs) == one.says, one.source
+    assert {finding.code: finding.level for finding in found.findings} == {code: FINDINGS[code] for code in one.codes}
+
+
+def test_every_finding_is_worked() -> None:
+    assert {code for one in WORKED for code in one.codes} == set(FINDINGS)
+
+
+@pytest.mark.parametrize("hours", [*range(2, 8), *range(15, 18)])
+def test_outside_its_window_low_lh_is_read_with_care_and_never_failed(hours: int) -> None:
+    """The limit of 15 units/L is for about 8 to 14 h (Fauser 2002 and Vuong 2016); LH 12 at 17 h is the case in point."""
+    found = sample("LH 12 IU/L; progesterone 1.1 ng/mL" if hours >= 8 else "LH 12 IU/L", agonist(f"{hours} h"))
+    lh = found.readings[0]
+    assert lh.says is Says.CARE
+    assert {finding.code for finding in lh.findings} == {"level-with-care"}
+    assert not {"lh-failed-pattern", "lh-low-after-agonist"} & {finding.code for finding in found.findings}
+
+
+@pytest.mark.parametrize(("after", "limit"), [("7 h", "8 h"), ("15 h", "14 h")])
+def test_the_end_of_the_window_that_was_passed_is_named(after: str, limit: str) -> None:
+    (finding,) = sample("LH 12 IU/L", agonist(after)).findings
+    assert finding.limit == limit
+
+
+def test_a_curve_without_a_published_spread_has_no_band() -> None:
+    """Early luteal study, 11 women: points and a fit, no spread."""
+    (found,) = sample("progesterone 4.8 ng/mL", recombinant("12 h")).readings
+    assert found.expected
+    assert found.band is None
+
+
+def test_the_order_in_which_results_are_entered_changes_nothing() -> None:
+    one = sample("progesterone 5 ng/mL; LH 48 IU/L", agonist("12 h"))
+    other = sample("LH 48 IU/L; progesterone 5 ng/mL", agonist("12 h"))
+    assert one.legs == other.legs
+    assert one.legs[0].says is Says.EXPECTED
+
+
+def test_progesterone_speaks_for_one_injection_only_where_it_is_alone() -> None:
+    alone = sample("progesterone 5 ng/mL", agonist("12 h"), recombinant("-1 h"))
+    assert [answer.says for answer in alone.legs] == [Says.SUPPORTS]
+    both = sample("progesterone 5 ng/mL", agonist("12 h"), recombinant("0 min"))
+    assert [answer.says for answer in both.legs] == [Says.SILENT, Says.SILENT]
+
+
+def test_a_high_level_names_the_series_in_which_it_was_seen() -> None:
+    (finding,) = sample("hCG 640 IU/L", urinary("10,000 units", "11 h")).findings
+    assert finding.source is not None
+    assert "174 cycles" in finding.source
+    assert "47 to 647" in str(finding.limit)
+
+
+def test_nothing_says_missed() -> None:
+    """A level of half the expected one lies inside the range seen (47 to 647 around 191, 174 cycles)."""
+    for one in WORKED:
+        found = sample(one.results, *map(leg, one.injections), bmi=one.bmi, before=one.before)
+        said = [finding.what + finding.do for finding in found.findings] + [answer.why for answer in found.legs]
+        for text in said:
+            assert "missed" not in text.replace("no proof of a missed injection", "")
+    assert all("missed" not in says for says in Says)
+
+
+def test_low_with_a_high_body_mass_index_says_what_may_be_all_there_is() -> None:
+    """Shah 2014 and Chan 2003: times 0.6 to 0.8 of about 215 units/L at 11 h."""
+    found = sample("hCG 70 IU/L", urinary("10,000 units", "11 h"), bmi="38")
+    said = next(finding for finding in found.findings if finding.code == "bmi-lowers-level")
+    assert "about 129 to about 172 units/L" in said.what
+    low = next(finding for finding in found.findings if finding.code == "hcg-low-for-dose")
+    assert "route" in low.do
+    assert "needle" in low.do
+    codes = {finding.code for finding in sample("hCG 70 IU/L", urinary("10,000 units", "11 h"), bmi="29.9").findings}
+    assert codes == {"hcg-low-for-dose"}
+
+
+def test_both_sets_of_recombinant_hcg_are_shown_and_none_is_averaged() -> None:
+    found = sample("hCG 91.35 IU/L", recombinant("11 h")).readings[0]
+    assert [one.about for one in found.expected] == [
+        "recombinant hCG, half-life 29 h",
+        "recombinant hCG, half-life 38.5 h",
+    ]
+    assert found.band == (min(one.low for one in found.expected), max(one.high for one in found.expected))
+
+
+def test_sides_that_disagree_are_all_shown() -> None:
+    readings = sample("LH 48 IU/L; hCG 95 IU/L; progesterone 5 ng/mL", agonist("11 h"), recombinant("11 h")).readings
+    shown = {one.key: len(one.sides) for reading in readings for one in reading.disagreements}
+    assert shown == {
+        "lh-limit": 3,
+        "hcg-level": 4,
+        "hcg-route": 3,
+        "hcg-weight": 3,
+        "hcg-tail": 4,
+        "progesterone-next-day": 2,
+    }
+
+
+def test_two_injections_of_hcg_add_up() -> None:
+    both = sample("hCG 200 IU/L", urinary("5,000 units", "24 h"), urinary("5,000 units", "12 h")).readings[0]
+    alone = [sample("hCG 200 IU/L", one).readings[0].expected[0] for one in both.legs]
+    assert both.expected[0].median == pytest.approx(sum(one.median for one in alone))
+    assert both.after.minutes == 24 * 60
+
+
+@pytest.mark.parametrize(("first", "second"), [("12 h", "2 h"), ("24 h", "12 h"), ("36 h", "24 h")])
+def test_several_agonist_injections_are_read_with_care(first: str, second: str) -> None:
+    found = sample("LH 40 IU/L", agonist(first), agonist(second))
+    assert found.readings[0].says is Says.CARE
+    assert "several" in found.readings[0].why
+
+
+@pytest.mark.parametrize(
+    ("result", "level"), [("hCG 9 IU/L", Level.ASK), ("hCG <20 IU/L", Level.ASK), ("hCG 10 IU/L", Level.NOTE)]
+)
+def test_without_a_curve_a_level_of_no_dose_is_asked_about(result: str, level: Level) -> None:
+    """Empty retrievals had 0 to 9 units/L (Ndukwe 1996, Fertil Steril 66:845)."""
+    (finding,) = sample(result, leg("choriogonadotropin alfa, 250 mcg, intramuscular, 12 h")).findings
+    assert (finding.code, finding.level) == ("curve-missing", level)
+
+
+def test_low_lh_says_what_is_known_of_progesterone() -> None:
+    for results, words in (
+        ("LH 9 IU/L", "progesterone is not known"),
+        ("LH 9 IU/L; progesterone <5 ng/mL", "progesterone leaves it open"),
+        ("LH 9 IU/L; progesterone 4 ng/mL", "has risen above 3.5 ng/mL"),
+    ):
+        assert words in sample(results, agonist("12 h")).readings[0].why
+
+
+def test_a_clinic_may_hold_a_result_against_limits_of_its_own() -> None:
+    own = {**limits(), "lh-low": limits()["hcg-none"]}
+    found = read_level(parse_result("LH 12 IU/L"), [agonist("8 h")], Around(limits=own))
+    assert isinstance(found, Reading)
+    assert found.says is Says.CARE
+    assert "under the band" in found.why
+    assert read_level(parse_result("LH 9 IU/L"), [agonist("8 h")], Around(limits=own)).says is Says.LOW  # type: ignore[union-attr]
+
+
+def test_each_reading_shows_its_working_and_its_sources() -> None:
+    found = sample(
+        "LH 48 IU/L; hCG 27 IU/L; progesterone 5 ng/mL", agonist("11 h"), urinary("1,500 units", "11 h", "subcutaneous")
+    )
+    for reading in found.readings:
+        assert reading.working
+        for step in reading.working:
+            assert step.result.startswith("about ")
+            assert all(source for _, _, source in step.inputs)
+        assert reading.observed
+        assert all(limit.cite() for limit in reading.limits)
+
+
+def test_lh_after_hcg_alone_shows_what_was_seen() -> None:
+    """Mean of 0.93 units/L at 12 h (secondary text on leuprolide 1 mg and choriogonadotropin alfa 250 micrograms)."""
+    (found,) = sample("LH 0.93 IU/L", recombinant("12 h")).readings
+    assert found.says is Says.SILENT
+    assert [one.level.text for one in found.observed] == ["0.93 units/L"]
+
+
+def test_no_injection_at_all_is_a_mistake_of_the_caller() -> None:
+    with pytest.raises(ValueError, match="no injection"):
+        read_level(parse_result("LH 9 IU/L"), [])
+    assert sample("LH 9 IU/L").readings == ()

@@ -1,0 +1,90 @@
+"""Strips: a negative one is never a verdict.
+
+Cozzolino 2020 (Front Endocrinol 11:221): 356 of 359 positive at 12 h, 2 of 3 negatives true failures. Against it JBRA Assist Reprod 2023:
+16 of 101 false negatives with a strip of 30 units/L. A pregnancy strip turns positive from 10 to 25 units/L (secondary texts).
+"""
+
+import pytest
+
+from hourmark.finding import Finding, Level, Unreadable
+from hourmark.levels import Leg, Says, StripReading, parse_strip, read_strip
+from tests.levels.people import agonist, recombinant, urinary
+
+
+def read(text: str, *legs: Leg) -> StripReading:
+    found = read_strip(parse_strip(text), legs)
+    assert isinstance(found, StripReading)
+    return found
+
+
+@pytest.mark.parametrize(
+    ("text", "leg", "says", "codes"),
+    [
+        ("LH strip negative", agonist("12 h"), Says.CARE, {"strip-negative": Level.ASK}),
+        ("LH strip positive", agonist("12 h"), Says.SUPPORTS, {}),
+        ("LH strip negative", agonist("7 h 59 min"), Says.EARLY, {"strip-too-early": Level.NOTE}),
+        ("LH strip negative", agonist("14 h 1 min"), Says.LATE, {"strip-too-late": Level.NOTE}),
+        ("LH strip negative", agonist("8 h"), Says.CARE, {"strip-negative": Level.ASK}),
+        ("LH strip negative", agonist("14 h"), Says.CARE, {"strip-negative": Level.ASK}),
+        ("LH strip negative", agonist("0 min"), Says.EARLY, {"strip-too-early": Level.NOTE}),
+        ("LH strip positive", agonist("20 h"), Says.LATE, {"strip-too-late": Level.NOTE}),
+        ("pregnancy strip negative", urinary("10,000 units", "7 h"), Says.EARLY, {"strip-too-early": Level.NOTE}),
+        ("pregnancy strip negative", urinary("10,000 units", "12 h"), Says.CARE, {"strip-negative": Level.ASK}),
+        ("pregnancy strip positive", recombinant("12 h"), Says.SUPPORTS, {}),
+        ("pregnancy strip positive", agonist("12 h"), Says.SILENT, {}),
+        ("LH strip positive", recombinant("12 h"), Says.SILENT, {}),
+    ],
+)
+def test_strips(text: str, leg: Leg, says: Says, codes: dict[str, Level]) -> None:
+    found = read(text, leg)
+    assert found.says is says
+    assert {finding.code: finding.level for finding in found.findings} == codes
+
+
+def test_an_lh_strip_beside_hcg_is_read_with_care() -> None:
+    for text in ("LH strip positive", "LH strip negative"):
+        found = read(text, agonist("12 h"), recombinant("12 h"))
+        assert found.says is Says.CARE
+        assert [finding.code for finding in found.findings] == ["strip-of-two"]
+
+
+def test_both_sides_about_lh_strips_are_shown() -> None:
+    (found,) = read("LH strip negative", agonist("12 h")).disagreements
+    assert len(found.sides) == 2
+    assert "356 of 359" in found.sides[0].value
+    assert "16 of 101" in found.sides[1].value
+
+
+@pytest.mark.parametrize(
+    ("text", "leg", "blood", "limit"),
+    [
+        ("LH strip negative", agonist("12 h"), "LH and progesterone in blood", "30 units/L"),
+        ("pregnancy strip negative", recombinant("12 h"), "for hCG in blood", "25 units/L"),
+    ],
+)
+def test_a_negative_strip_asks_for_blood_and_for_no_other_dose(text: str, leg: Leg, blood: str, limit: str) -> None:
+    found = read(text, leg)
+    (finding,) = found.findings
+    assert blood in finding.do
+    assert "Nothing is repeated or added" in finding.do
+    assert finding.limit == limit
+    assert [one.text for one in found.limits] == [limit]
+
+
+def test_hcg_that_goes_in_after_the_strip_does_not_disturb_it() -> None:
+    assert read("LH strip positive", agonist("12 h"), recombinant("-1 h")).says is Says.SUPPORTS
+    assert read("LH strip positive", agonist("12 h"), recombinant("0 min")).says is Says.CARE
+
+
+def test_a_strip_before_the_injection_is_asked_about() -> None:
+    found = read_strip(parse_strip("LH strip negative"), [agonist("-30 min")])
+    assert isinstance(found, Finding)
+    assert (found.code, found.level) == ("sample-before-injection", Level.ASK)
+
+
+@pytest.mark.parametrize(
+    "text", ["LH strip", "LH strip faint", "LH negative", "ovulation strip negative", "strip positive", "", 5, None]
+)
+def test_what_is_no_strip(text: object) -> None:
+    with pytest.raises(Unreadable):
+        parse_strip(text)
