@@ -142,8 +142,9 @@ class _Scene:
             concentration=None if powder else self.vial.concentration,
             holds=None if powder else self.vial.holds,
             vials=self.vials,
-            **({"lost": lost} if lost is not None else {}),
         )
+        if lost is not None:
+            what = replace(what, lost=lost)
         return dose_given(_replace(what, changed)).most
 
     def reading(self, read: Callable[[Barrel, Volume], Volume]) -> Dose:

@@ -1,0 +1,337 @@
+"""What is asked again, and why: nothing is computed from it, and the report is kept word for word."""
+
+import pytest
+
+from hourmark.finding import Unreadable
+from hourmark.incident import Answer, AnswerForm, Kind, Who, question, questions, read_answer, read_facts
+from hourmark.quantity import Units
+from tests.exchange.nights import NASAL, POWDER, PREFILLED, SOLUTION, WHOLE, changed
+from tests.incident.trouble import OK, TWO, call, codes, one_leg
+
+AT = "2026-11-18 21:00"
+
+
+def stops(found: Answer) -> dict[str, str]:
+    """The stops by code, each with the place that says what is asked again."""
+    return {one.code: one.where for one in found.findings if one.level == "stop"}
+
+
+@pytest.mark.parametrize(
+    ("kind", "said", "code", "place", "words"),
+    [
+        (
+            Kind.LATE,
+            {"at": "2026-11-19 08:01", "all": "yes"},
+            "trouble-time-future",
+            "at",
+            "has not come yet: it is 08:00",
+        ),
+        (
+            Kind.LATE,
+            {"at": "2026-11-18 21:00 to 2026-11-19 09:00", "all": "yes"},
+            "trouble-time-future",
+            "at",
+            "not come yet",
+        ),
+        (
+            Kind.LATE,
+            {"at": "2026-11-18 22:00 to 2026-11-18 21:00", "all": "yes"},
+            "trouble-contradicts",
+            "at",
+            "is later than",
+        ),
+        (Kind.LATE, {"at": AT, "injected": "no", "all": "yes"}, "trouble-contradicts", "at", "Nothing has gone in"),
+        (
+            Kind.LATE,
+            {"at": AT, "all": "yes", "lost": "half"},
+            "trouble-contradicts",
+            "injection first, all",
+            "another amount",
+        ),
+        (
+            Kind.LATE,
+            {"at": AT, "all": "yes", "water": "1 mL"},
+            "trouble-contradicts",
+            "injection first, all",
+            "another amount",
+        ),
+        (
+            Kind.LATE,
+            {"at": AT, "all": "yes", "injection": "second"},
+            "trouble-contradicts",
+            "injection",
+            "no injection of this order; it has first",
+        ),
+        (Kind.LATE, {"at": AT, "all": "yes", "open": "2026-11-19 07:59"}, "trouble-contradicts", "open", "is past"),
+        (
+            Kind.WRONG_MARK,
+            {"at": AT, "drawn": "1.01 mL"},
+            "trouble-too-much",
+            "injection first, drawn",
+            "more than the syringe takes",
+        ),
+        (
+            Kind.WRONG_MARK,
+            {"at": AT, "mark": "101"},
+            "trouble-too-much",
+            "injection first, drawn",
+            "more than the syringe takes",
+        ),
+        (
+            Kind.WRONG_MARK,
+            {"at": AT, "drawn": "2.1 mL", "barrel": "mL-3-0.1"},
+            "trouble-too-much",
+            "injection first, drawn",
+            "more than the vial held",
+        ),
+        (
+            Kind.WRONG_MARK,
+            {"at": AT, "mark": "30", "drawn": "0.2 mL"},
+            "trouble-contradicts",
+            "injection first, mark",
+            "is 0.3 mL, not 0.2 mL",
+        ),
+        (
+            Kind.WRONG_WATER,
+            {"at": AT, "water": "11 mL"},
+            "trouble-too-much",
+            "injection first, water",
+            "more than the kit holds",
+        ),
+        (
+            Kind.PARTIAL,
+            {"at": AT, "lost": "0.21 mL"},
+            "trouble-too-much",
+            "injection first, lost",
+            "more than was in the syringe",
+        ),
+        (
+            Kind.PARTIAL,
+            {"at": AT, "stayed": "0.3 mL"},
+            "trouble-too-much",
+            "injection first, stayed",
+            "more than was in the syringe",
+        ),
+        (
+            Kind.PARTIAL,
+            {"at": AT, "residue": "2.01 mL"},
+            "trouble-too-much",
+            "injection first, residue",
+            "more than the vials held",
+        ),
+        (
+            Kind.REPEATED,
+            {"at": AT, "all": "yes", "times": "0"},
+            "trouble-contradicts",
+            "injection first, times",
+            "no time at all",
+        ),
+        (
+            Kind.ONE_OF_TWO,
+            {"at": AT, "all": "yes", "missed": "first"},
+            "trouble-contradicts",
+            "missed",
+            "has one injection",
+        ),
+        (
+            Kind.WRONG_PRODUCT,
+            {"at": AT, "strength": "5 mg/mL", "water": "1 mL"},
+            "trouble-not-here",
+            "injection first, water",
+            "takes no water",
+        ),
+    ],
+)
+def test_asked_again(kind: Kind, said: dict[str, str], code: str, place: str, words: str) -> None:
+    found = call(kind, said)
+    assert stops(found) == {code: place}
+    assert words in next(one.what for one in found.findings if one.code == code)
+    assert found.decides is Who.PRESCRIBER
+    assert found.said == tuple((OK | said).items())
+    if place == "at":
+        assert not [leg for leg in found.legs if leg.lead is not None]
+    elif place != "open":
+        assert not [leg for leg in found.legs if leg.given is not None]
+
+
+@pytest.mark.parametrize(
+    ("base", "kind", "said", "place"),
+    [
+        (SOLUTION, Kind.WRONG_WATER, {"at": AT, "water": "1 mL"}, "water"),
+        (SOLUTION, Kind.WATER_ONLY, {"at": AT}, "kind"),
+        (PREFILLED, Kind.WRONG_MARK, {"at": AT, "mark": "0.3"}, "mark"),
+        (NASAL, Kind.PARTIAL, {"at": AT, "lost": "half"}, "kind"),
+    ],
+)
+def test_what_has_no_meaning_with_this_product(base: str, kind: Kind, said: dict[str, str], place: str) -> None:
+    found = call(kind, said, base=base)
+    assert stops(found) == {"trouble-not-here": f"injection first, {place}"}
+    assert one_leg(found).given is None
+
+
+def test_more_vials_than_the_kit_has() -> None:
+    """Two whole vials out of a kit of one: counted again."""
+    found = call(Kind.REPEATED, {"at": AT, "all": "yes", "times": "2"}, base=WHOLE)
+    assert stops(found) == {"trouble-too-much": "injection first, times"}
+    assert one_leg(found).given is None
+    two = changed(
+        WHOLE,
+        ("expiry = 2027-02-28\n\n[[cases.kit.diluents]]", "expiry = 2027-02-28\ncount = 2\n\n[[cases.kit.diluents]]"),
+    )
+    leg = one_leg(call(Kind.REPEATED, {"at": AT, "all": "yes", "times": "2"}, base=two))
+    assert leg.given is not None
+    assert str(leg.given.most) == "10,000 units"
+
+
+def test_a_clock_time_that_does_not_exist_or_happens_twice_is_asked_again() -> None:
+    from tests.incident.trouble import at, moved, signed_limits
+
+    plan = moved("2026-11-02 10:00", "America/Chicago")
+    from hourmark.incident import answer
+
+    for said, code in (("2026-11-01 01:30", "time-repeated"), ("2026-03-08 02:30", "time-skipped")):
+        facts = read_facts(Kind.LATE, OK | {"at": said, "all": "yes"})
+        found = answer(plan, Kind.LATE, facts, signed_limits(), at("2026-11-01 20:00"))
+        assert stops(found) == {code: "at"}
+        assert found.legs[0].lead is None
+    for which, lead in (("first", "33 h 30 min"), ("second", "32 h 30 min")):
+        facts = read_facts(Kind.LATE, OK | {"at": f"2026-11-01 01:30 {which}", "all": "yes"})
+        leg = answer(plan, Kind.LATE, facts, signed_limits(), at("2026-11-01 20:00")).legs[0]
+        assert leg.lead is not None
+        assert leg.lead.lead is not None
+        assert str(leg.lead.lead[0]) == lead
+
+
+@pytest.mark.parametrize("kind", list(Kind))
+def test_an_empty_report_asks_every_needed_question_in_order(kind: Kind) -> None:
+    from hourmark.incident import answer, limits_of
+    from tests.incident.trouble import MORNING, at, night, plan
+
+    found = answer(plan(TWO), kind, read_facts(kind, {}), limits_of(night(TWO).clinic.rules), at(MORNING))
+    asked = [one.where for one in found.findings if one.code in ("trouble-danger-unasked", "trouble-unanswered")]
+    assert asked == [one.key for one in questions(kind) if one.needed]
+    assert asked[0] == "symptoms"
+    assert codes(found)["trouble-danger-unasked"] == "ask"
+    assert found.decides is Who.PRESCRIBER
+    assert not [leg for leg in found.legs if leg.given is not None and leg.given.most]
+
+
+def test_questions_come_in_the_order_of_a_frightened_caller() -> None:
+    """Signs of danger first; whether and when before how much; theatre last."""
+    for kind in Kind:
+        asked = questions(kind)
+        keys = [one.key for one in asked]
+        assert [one.order for one in asked] == list(range(1, len(asked) + 1))
+        assert len(set(keys)) == len(keys)
+        assert keys[0] == "symptoms"
+        assert keys[-1] == "open"
+        for first, then in (("at", "drawn"), ("injected", "at"), ("injection", "at"), ("at", "lost"), ("at", "water")):
+            if first in keys and then in keys:
+                assert keys.index(first) < keys.index(then), (kind, first, then)
+        assert all(question(kind, one.key) == one for one in asked)
+    assert question(Kind.MISSED, "drawn") is None
+
+
+@pytest.mark.parametrize(
+    ("form", "text"),
+    [
+        (AnswerForm.YES_NO, "perhaps"),
+        (AnswerForm.TIME, "nine o'clock"),
+        (AnswerForm.TIME, "2026-11-18 25:00"),
+        (AnswerForm.TIMES, "2026-11-20 12:30; 13:00"),
+        (AnswerForm.VOLUME, ".3 mL"),
+        (AnswerForm.VOLUME, "0.30 mL"),
+        (AnswerForm.VOLUME, "0.3 cc"),
+        (AnswerForm.VOLUME, "0.3 to 0.2 mL"),
+        (AnswerForm.VOLUME, "3 units"),
+        (AnswerForm.LOSS, "some"),
+        (AnswerForm.LOSS, "1/2 to 1/3"),
+        (AnswerForm.LOSS, "4/3"),
+        (AnswerForm.LOSS, "120 %"),
+        (AnswerForm.LOSS, "1/0"),
+        (AnswerForm.MARK, "30 marks"),
+        (AnswerForm.MARK, "40 to 30"),
+        (AnswerForm.BARREL, "the big one"),
+        (AnswerForm.STRENGTH, "5000 IU"),
+        (AnswerForm.STRENGTH, "5 mg"[:1]),
+        (AnswerForm.ROUTE, "arm"),
+        (AnswerForm.COUNT, "1.5"),
+        (AnswerForm.COUNT, "2 to 1"),
+        (AnswerForm.COUNT, "100"),
+        (AnswerForm.TEXT, ""),
+    ],
+)
+def test_answers_that_cannot_be_read_say_what_to_write(form: AnswerForm, text: str) -> None:
+    kind, asked = next((kind, one) for kind in Kind for one in questions(kind) if one.form is form)
+    with pytest.raises(Unreadable) as refusal:
+        read_answer(asked, text)
+    assert refusal.value.what
+    assert refusal.value.do
+    facts = read_facts(kind, {asked.key: text})
+    assert [(one.key, one.said) for one in facts.again] == [(asked.key, text)]
+    assert facts.said == ((asked.key, text),)
+    assert getattr(facts, asked.key) is None
+
+
+def test_an_unread_answer_is_a_stop_and_the_rest_is_still_computed() -> None:
+    found = call(Kind.WRONG_MARK, {"at": "nine", "drawn": "0.3 mL", "injected": "yes"})
+    assert stops(found) == {"trouble-unreadable": "at"}
+    leg = one_leg(found)
+    assert leg.lead is None
+    assert leg.given is not None
+    assert leg.given.least == Units(1500)  # type: ignore[arg-type]
+
+
+def test_a_key_that_this_trouble_does_not_ask() -> None:
+    facts = read_facts(Kind.MISSED, {"drawn": "0.3 mL"})
+    (again,) = facts.again
+    assert again.key == "drawn"
+    assert "symptoms, injection" in again.do
+
+
+def test_what_she_cannot_say_is_not_guessed() -> None:
+    found = call(Kind.WRONG_MARK, {"at": AT, "drawn": "not known"})
+    leg = one_leg(found)
+    assert (leg.given, leg.share, found.decides) == (None, None, Who.PRESCRIBER)
+    assert "drawn: asked, and she cannot say" in found.not_known
+    unasked = call(Kind.LATE, {"at": AT})
+    assert one_leg(unasked).given is None
+    assert unasked.decides is Who.PRESCRIBER
+    timeless = call(Kind.LATE, {"at": "not known", "injected": "yes", "all": "yes"})
+    assert (one_leg(timeless).lead, timeless.decides) == (None, Who.PRESCRIBER)
+    assert any(reason.code == "trouble-unknown" for reason in timeless.reasons)
+
+
+def test_units_that_do_not_compare_are_not_converted() -> None:
+    """250 mcg in a vial where units were ordered: what went in is said in mcg, and no share of the order."""
+    found = call(Kind.WRONG_PRODUCT, {"at": AT, "injected": "yes", "strength": "250 mcg", "water": "0.5 mL"})
+    leg = one_leg(found)
+    assert leg.given is not None
+    assert (str(leg.given.least), leg.share) == ("100 mcg", None)
+    assert any("nothing is converted" in reason.why for reason in found.reasons)
+    assert codes(found)["trouble-product"] == "ask"
+
+
+def test_a_refused_plan_still_takes_the_report() -> None:
+    """The case has no cycle type, so its plan is refused; what is reported is still computed, and said to rest on it."""
+    base = changed(POWDER, ('cycle = "antagonist"\n', ""))
+    found = call(Kind.WRONG_MARK, {"at": AT, "injected": "yes", "drawn": "0.3 mL"}, base=base)
+    assert codes(found)["trouble-plan-refused"] == "ask"
+    as_planned = call(Kind.LATE, {"at": AT, "injected": "yes", "all": "yes"}, base=base)
+    assert as_planned.decides is Who.PRESCRIBER
+    leg = one_leg(found)
+    assert leg.given is not None
+    assert str(leg.given.least) == "1,500 units"
+    assert found.decides is Who.PRESCRIBER
+
+
+def test_a_plan_without_a_liquid_takes_what_is_told_and_no_more() -> None:
+    """No syringe at home reaches the dose, so nothing is planned to be drawn; strength, water and volume as told are enough."""
+    base = changed(POWDER, ('dose = "1,000 units"', 'dose = "1,003 units"'))
+    told = {"at": AT, "injected": "yes", "strength": "10,000 units", "water": "2 mL", "drawn": "0.2 mL"}
+    leg = one_leg(call(Kind.WRONG_PRODUCT, told, base=base))
+    assert leg.given is not None
+    assert str(leg.given.least) == "1,000 units"
+    silent = call(Kind.LATE, {"at": AT, "injected": "yes", "all": "yes"}, base=base)
+    assert one_leg(silent).given is None
+    assert "how much was drawn up" in silent.not_known
