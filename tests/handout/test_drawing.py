@@ -269,7 +269,7 @@ def plain(svg: Svg) -> None:
     for shape, look in parsed(svg):
         if shape.tag == f"{NS}text":
             assert re.fullmatch(r"\d+(\.\d+)?", shape.text or "")
-            assert look["font-family"] == "Atkinson Hyperlegible"
+            assert look["font-family"] == "Atkinson Hyperlegible, sans-serif"
         else:
             assert not shape.text
 

@@ -71,7 +71,7 @@ def test_the_files_of_a_released_page_are_read_back_and_confirmed(case_id: str) 
     sheet = patient_sheet(case, plan, version=1, released=TWO)
     assert page_rechecked(sheet, sheet_text(sheet), case, plan) == ()
     pages = released_pages(case, plan, sheet, AT)
-    assert set(pages) == {"sheet.pdf", "pictures.pdf", "calendar.ics"}
+    assert set(pages) == {"sheet.pdf", "pictures.pdf", "calendar.ics", "walk.json"}
     assert pages["sheet.pdf"] == released_pages(case, plan, sheet, AT)["sheet.pdf"]
     calendar: Any = icalendar.Calendar.from_ical(pages["calendar.ics"])
     events = calendar.walk("VEVENT")

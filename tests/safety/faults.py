@@ -238,7 +238,7 @@ FAULTS: tuple[tuple[str, str, str], ...] = (
     (
         "handout/sheet.py",
         'say("medicine.when", said=lambda spoken: spoken.said(patient))',
-        'say("medicine.when", said=lambda spoken: spoken.said(clinic))',
+        'say("medicine.when", said=lambda spoken: spoken.said(one.timed.clinic))',
     ),
     (
         "handout/sheet.py",

@@ -94,21 +94,27 @@ def _patient(folder: str, case: CasePlan, plan: NightPlan, sheet: Sheet, paper: 
 
 
 def released_pages(case: CasePlan, plan: NightPlan, sheet: Sheet, at: dt.datetime) -> dict[str, bytes]:
-    """The files of a released sheet by name: the page, the same in pictures alone, and the calendar file.
+    """The files of a released sheet by name: the page, the same in pictures alone, the calendar file, and the walk-through.
 
-    Raises PageRefused when a page cannot be set, or when its own words, read back from the paper, do not give the plan.
+    Raises PageRefused when a page cannot be set, or when its own words, read back from the paper or from the walk-through as it
+    is stored, do not give the plan.
     """
     from hourmark.handout.calendar import calendar_file
+    from hourmark.handout.walk import walk_bytes, walk_from, walk_through, walk_words
 
     paper = _paper((sheet, at, Printing()))
     if paper.refused is not None:
         raise PageRefused((_unprintable(f"case {case.case.id}", paper.refused),))
     if findings := page_rechecked(sheet, "\n".join(paper.words), case, plan):
         raise PageRefused(findings)
+    walk = walk_bytes(walk_through(case, plan, sheet))
+    if findings := page_rechecked(sheet, walk_words(walk_from(walk)), case, plan):
+        raise PageRefused(findings)
     return {
         "sheet.pdf": paper.page,
         "pictures.pdf": paper.pictures,
         "calendar.ics": calendar_file(case, plan, sheet),
+        "walk.json": walk,
     }
 
 

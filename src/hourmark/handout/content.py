@@ -164,7 +164,7 @@ class Released:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A patient's page: the case, the language it is in, its title, its check word, and its blocks in reading order.
+    """A patient's page: the case, the language it is in, its title, check word and version, and its blocks in reading order.
 
     `draft` stands across every page until a release exists, and is None from then on; `foot` stands under every page, with places {page} and {pages}.
     `glances` and `hands` are the same in pictures and digits, `numbers` whom to call.
@@ -176,6 +176,7 @@ class Sheet:
     draft: Text | None
     check_word: str
     foot: str
+    version: int | None = None
     blocks: tuple[Block, ...] = field(default_factory=tuple)
     glances: tuple[Glance, ...] = ()
     hands: tuple[Hands, ...] = ()

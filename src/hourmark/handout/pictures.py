@@ -17,12 +17,13 @@ from hourmark.plan import PlannedInjection
 
 @dataclass(frozen=True, slots=True)
 class SaidStep:
-    """A step of the page's own language, and its words in every language of the page."""
+    """A step of the page's own language, its words in every language of the page, and the same step in each of them."""
 
     step: Step
     do: Text
     see: Text
     warn: Text | None
+    each: tuple[Step, ...]
 
 
 def said_steps(one: PlannedInjection, part: str, speaker: Speaker) -> tuple[SaidStep, ...]:
@@ -44,6 +45,7 @@ def _said(same: tuple[Step, ...]) -> SaidStep:
         Text(tuple(line(_enlarged(step.do, step)) for step in same)),
         Text(tuple(line(_enlarged(step.see, step)) for step in same)),
         Text(tuple(line(_enlarged(step.warn or "", step)) for step in same)) if first.warn else None,
+        same,
     )
 
 
@@ -67,10 +69,9 @@ def step_rows(one: PlannedInjection, case: Case, part: str, speaker: Speaker) ->
 
 
 def _row(number: int, said: SaidStep, scene: Scene, speaker: Speaker) -> StepRow:
-    kind = "check" if said.step.check else "do"
     return StepRow(
         number=number,
-        do=_around(f"step.{kind}", said.do, speaker, number=number),
+        do=numbered(said.do, number, speaker, check=said.step.check),
         see=said.see,
         warn=said.warn,
         check=said.step.check,
@@ -79,10 +80,12 @@ def _row(number: int, said: SaidStep, scene: Scene, speaker: Speaker) -> StepRow
     )
 
 
-def _around(key: str, text: Text, speaker: Speaker, **figures: object) -> Text:
+def numbered(text: Text, number: int, speaker: Speaker, *, check: bool) -> Text:
+    """What is done in a step, with its number before it, and that it is a check where it is one."""
+    key = "step.check" if check else "step.do"
     return Text(
         tuple(
-            (*line(spoken.word(key, text="", **figures)), *words)
+            (*line(spoken.word(key, text="", number=number)), *words)
             for spoken, words in zip(speaker.languages, text.lines, strict=True)
         )
     )

@@ -3,7 +3,7 @@
 import hashlib
 from collections import Counter
 from collections.abc import Callable, Collection, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from itertools import groupby
 
@@ -39,7 +39,7 @@ from hourmark.plan.languages import ENGLISH, signed_for_use
 from hourmark.quantity import number_text
 from hourmark.quantity.words import dose_words
 
-_READ_OFF_THE_BOXES = ("medicine-check", "water-check", "syringe-check", "needles-check", "sprays-check")
+READ_OFF_THE_BOXES = ("medicine-check", "water-check", "syringe-check", "needles-check", "sprays-check")
 """The steps by which the boxes are read before anything is opened."""
 
 
@@ -56,8 +56,8 @@ def patient_sheet(
     A page with a `version` has check words that are none of the `earlier` ones; they stay the same when it is released.
     A refused case gets no instruction at all; nothing here names another case, a misstep or a tolerance.
     """
-    speaker = _speaker(plan, night, code or plan.case.language)
-    made = _Maker(plan, night, speaker, version)
+    speaker = speaker_of(plan, night, code or plan.case.language)
+    made = PageMaker(plan, night, speaker, version)
     blocks = tuple(made.refused() if plan.refused else made.page())
     draft = Sheet(
         case=plan.case.id,
@@ -66,6 +66,7 @@ def patient_sheet(
         draft=speaker.say("page.draft"),
         check_word="",
         foot="",
+        version=version,
         blocks=blocks,
     )
     unworded = replace(draft, blocks=(*blocks, *(() if plan.refused else made.small_print(""))))
@@ -82,7 +83,8 @@ def patient_sheet(
     return replace(whole, glances=tuple(made.glances()), hands=made.hands, numbers=numbers)
 
 
-def _speaker(plan: CasePlan, night: NightPlan, code: str) -> Speaker:
+def speaker_of(plan: CasePlan, night: NightPlan, code: str) -> Speaker:
+    """Who says a page in the language of `code`: with the English beside it where nobody has signed the translation."""
     alone = signed_for_use(code, night.night.clinic.rules)
     return Speaker((language(code),) if alone else (language(code), language(ENGLISH)))
 
@@ -117,8 +119,18 @@ def numbers_to_call(plan: CasePlan, night: NightPlan, spoken: Language) -> str:
     return said
 
 
-class _Maker:
-    """Makes the blocks of one case's page."""
+@dataclass(frozen=True, slots=True)
+class Leg:
+    """One part of one medicine's steps: whether it is got ready or given, its heading, and what is said below that."""
+
+    one: PlannedInjection
+    ready: bool
+    heading: Text
+    about: tuple[Text, ...]
+
+
+class PageMaker:
+    """Makes the blocks of one case's page, and what else says the same in the same words."""
 
     def __init__(self, plan: CasePlan, night: NightPlan, speaker: Speaker, version: int | None) -> None:
         self.plan, self.night, self.version = plan, night, version
@@ -129,6 +141,7 @@ class _Maker:
         self.nasal = all(one.injection.route == "nasal" for one in self.ones)
 
     def refused(self) -> Iterator[Block]:
+        """The page of a case that cannot be carried out: whom to call."""
         clinic, as_of = self.night.night.clinic, self.night.as_of
         yield Heading(1, self.say("page.title", case=self.plan.case.id))
         yield Paragraph(self.say("page.refused"))
@@ -137,10 +150,11 @@ class _Maker:
             yield Paragraph(self.say("page.refused-number", number=number))
 
     def page(self) -> Iterator[Block]:
+        """The whole page but for its small print."""
         yield from self._head()
         for place, one in enumerate(self.ones, 1):
             yield Card(tuple(self._medicine(one, place)))
-        yield self._cautions()
+        yield Cautions(self.cautions())
         yield Columns(tuple(self._boxes()), (*self._table(), *self._stop()))
         if visit := tuple(self._visit()):
             yield Card(visit)
@@ -165,6 +179,7 @@ class _Maker:
             )
 
     def small_print(self, word: str) -> Iterator[Block]:
+        """Where the page comes from, with its check words."""
         order, zone = self.plan.case.order, self.night.night.clinic.zone.name
         at = self.night.as_of.local if self.night.as_of else "?"
         written = self.speaker.first.tables["written"]
@@ -215,16 +230,20 @@ class _Maker:
             yield Paragraph(self.say("page.not-reviewed"))
         if self.released is None and self.plan.asks:
             yield Paragraph(self.say("page.open-question"))
+        yield from map(Paragraph, self.who())
+        yield Paragraph(self.number())
+
+    def who(self) -> Iterator[Text]:
+        """Who injects, how many, and whether together."""
         who, many = "helper" if self.plan.case.helper else "you", "one" if self.count == 1 else "many"
-        yield Paragraph(self.say(f"who.{who}-{many}", helper=self.plan.case.helper, count=self.count))
+        yield self.say(f"who.{who}-{many}", helper=self.plan.case.helper, count=self.count)
         gap = self.plan.case.order.largest_gap
         if self.plan.together and gap:
             some = "" if len(self.plan.together[0]) == self.count else "-some"
-            yield Paragraph(self.say(f"who.together{some}", gap=gap))
+            yield self.say(f"who.together{some}", gap=gap)
         minutes = {one.timed.patient.utc for one in self.ones if one.timed is not None}
         if len(minutes) > 1:
-            yield Paragraph(self.say("who.apart", count=len(minutes)))
-        yield Paragraph(self._number())
+            yield self.say("who.apart", count=len(minutes))
 
     def _standing(self) -> Iterator[Block]:
         """Whether the page counts yet."""
@@ -238,63 +257,96 @@ class _Maker:
                 yield Paragraph(self.say("page.unchecked"), "sign")
 
     def _medicine(self, one: PlannedInjection, place: int) -> Iterator[Block]:
-        say, injection = self.say, one.injection
-        assert one.timed is not None
         assert one.drawn is not None
-        patient, clinic = one.timed.patient, one.timed.clinic
-        yield Heading(2, say("medicine.heading", place=place, count=self.count, medicine=injection.drug.name))
-        yield Paragraph(say("medicine.when", said=lambda spoken: spoken.said(patient)))
-        if isinstance(injection.timing, After):
-            yield Cautions((say("medicine.provisional", gap=injection.timing.gap),))
-        if clinic.wall != patient.wall:
-            yield Paragraph(say("medicine.clinic-clock", said=lambda spoken: spoken.moment(clinic)))
-        yield Paragraph(
-            say(
-                "medicine.dose",
-                dose=lambda spoken: spoken.amount(injection.dose),
-                words=lambda spoken: dose_words(injection.dose, spoken.code),
-            )
-        )
-        yield Paragraph(say("medicine.route", route=lambda spoken: spoken.word(f"routes.{injection.route}")))
-        yield from self._water(one)
-        yield from self._fills(one, one.drawn.fills, one.drawn.vials or 1)
+        yield Heading(2, self.heading(one, place))
+        yield Paragraph(self.when(one))
+        if (provisional := self.provisional(one)) is not None:
+            yield Cautions((provisional,))
+        if (clock := self.clinic_clock(one)) is not None:
+            yield Paragraph(clock)
+        yield Paragraph(self.dose(one))
+        yield Paragraph(self.route(one))
+        yield from map(Paragraph, self.water(one))
+        yield from self._fills(one)
 
-    def _water(self, one: PlannedInjection) -> Iterator[Block]:
+    def heading(self, one: PlannedInjection, place: int) -> Text:
+        """Which medicine of how many."""
+        return self.say("medicine.heading", place=place, count=self.count, medicine=one.injection.drug.name)
+
+    def when(self, one: PlannedInjection) -> Text:
+        """The minute as read out, on her clock."""
+        assert one.timed is not None
+        patient = one.timed.patient
+        return self.say("medicine.when", said=lambda spoken: spoken.said(patient))
+
+    def provisional(self, one: PlannedInjection) -> Text | None:
+        """That the minute hangs on the actual time of another injection; None where it does not."""
+        timing = one.injection.timing
+        return self.say("medicine.provisional", gap=timing.gap) if isinstance(timing, After) else None
+
+    def clinic_clock(self, one: PlannedInjection) -> Text | None:
+        """The same minute on the clinic's clock; None where both clocks show the same."""
+        assert one.timed is not None
+        patient, clinic = one.timed.patient, one.timed.clinic
+        if clinic.wall == patient.wall:
+            return None
+        return self.say("medicine.clinic-clock", said=partial(_moment, clinic))
+
+    def dose(self, one: PlannedInjection) -> Text:
+        """The dose in digits and in words."""
+        injection = one.injection
+        return self.say(
+            "medicine.dose",
+            dose=lambda spoken: spoken.amount(injection.dose),
+            words=lambda spoken: dose_words(injection.dose, spoken.code),
+        )
+
+    def route(self, one: PlannedInjection) -> Text:
+        """The route, and what it means."""
+        injection = one.injection
+        return self.say("medicine.route", route=lambda spoken: spoken.word(f"routes.{injection.route}"))
+
+    def water(self, one: PlannedInjection) -> Iterator[Text]:
+        """How much is added to the powder; nothing where none is."""
         if one.diluent is None or one.box is None or one.drawn is None:
             return
         kind, many = one.box.product.facts["diluent"].value, "one" if one.drawn.vials == 1 else "many"
-        yield Paragraph(
-            self.say(f"medicine.water-{many}", water=one.diluent, diluent=lambda spoken: spoken.amount(kind))
-        )
+        yield self.say(f"medicine.water-{many}", water=one.diluent, diluent=lambda spoken: spoken.amount(kind))
         if one.around.supplied and one.around.supplied > one.diluent:
-            yield Paragraph(self.say("medicine.water-rest", diluent=lambda spoken: spoken.amount(kind)))
+            yield self.say("medicine.water-rest", diluent=lambda spoken: spoken.amount(kind))
 
-    def _fills(self, one: PlannedInjection, fills: tuple[Fill, ...], vials: int) -> Iterator[Block]:
-        if len(fills) > 1:
-            dose = one.injection.dose
-            yield Paragraph(
-                self.say("medicine.several-fills", dose=lambda spoken: spoken.amount(dose), count=len(fills))
-            )
+    def _fills(self, one: PlannedInjection) -> Iterator[Block]:
+        assert one.drawn is not None
+        fills = one.drawn.fills
+        yield from map(Paragraph, self.several(one))
         for place, fill in enumerate(fills, 1):
-            numbered = "-numbered" if len(fills) > 1 else ""
-            where = {"place": place, "count": len(fills)}
-            match fill.how:
-                case How.SPRAY:
-                    yield Paragraph(self.say("medicine.sprays", sprays=fill.sprays))
-                case How.SYRINGE:
-                    yield Paragraph(self.say(f"medicine.prefilled{numbered}", volume=fill.volume, **where))
-                case How.MARK | How.ALL:
-                    barrel = barrels()[fill.device]
-                    yield Paragraph(
-                        self.say(
-                            f"medicine.syringe{numbered}",
-                            syringe=partial(_barrel, barrel),
-                            **where,
-                        )
-                    )
-                    yield Paragraph(self._up_to(fill, barrel, place, vials))
+            yield from map(Paragraph, self.take(one, fill, place))
             if place == 1 or fill != fills[place - 2]:
                 yield device_picture(fill, self.speaker)
+
+    def several(self, one: PlannedInjection) -> Iterator[Text]:
+        """That the dose is given in several injections; nothing where it is one."""
+        assert one.drawn is not None
+        if len(one.drawn.fills) > 1:
+            dose = one.injection.dose
+            yield self.say(
+                "medicine.several-fills", dose=lambda spoken: spoken.amount(dose), count=len(one.drawn.fills)
+            )
+
+    def take(self, one: PlannedInjection, fill: Fill, place: int) -> Iterator[Text]:
+        """What is taken with one fill: the syringe and its mark, everything, a prefilled syringe, or sprays."""
+        assert one.drawn is not None
+        count = len(one.drawn.fills)
+        numbered, where = "-numbered" if count > 1 else "", {"place": place, "count": count}
+        match fill.how:
+            case How.SPRAY:
+                yield self.say("medicine.sprays", sprays=fill.sprays)
+            case How.SYRINGE:
+                yield self.say(f"medicine.prefilled{numbered}", volume=fill.volume, **where)
+            case How.MARK | How.ALL:
+                barrel = barrels()[fill.device]
+                yield self.say(f"medicine.syringe{numbered}", syringe=partial(_barrel, barrel), **where)
+                yield self._up_to(fill, barrel, place, one.drawn.vials or 1)
 
     def _up_to(self, fill: Fill, barrel: Barrel, place: int, vials: int) -> Text:
         if fill.how is How.ALL:
@@ -304,22 +356,27 @@ class _Maker:
             return self.say("medicine.stop-u100", mark=fill.mark, volume=fill.volume)
         return self.say("medicine.stop-ml", volume=f"{fill.mark} mL")
 
-    def _number(self) -> Text:
+    def number(self) -> Text:
+        """The number to call."""
         name = self.night.night.clinic.name
         return self.say(
             "call.number", clinic=name, numbers=lambda spoken: numbers_to_call(self.plan, self.night, spoken)
         )
 
-    def _cautions(self) -> Cautions:
+    def cautions(self) -> tuple[Text, Text, Text]:
+        """What must not be overlooked: emergencies, what keeps from injecting, and what is done when late, wrong or unsure."""
         route = "-nasal" if self.nasal else ""
         who = "-helper" if self.plan.case.helper and not self.nasal else route
-        names = ("call.emergency", f"call.before{who}", f"call.unsure{route}")
-        return Cautions(tuple(self.say(name) for name in names))
+        return self.say("call.emergency"), self.say(f"call.before{who}"), self.say(f"call.unsure{route}")
 
     def _stop(self) -> Iterator[Block]:
-        names = ", ".join(self.plan.case.order.stop)
         yield Heading(2, self.say("stop.heading"))
-        yield Paragraph(self.say("stop.stop", names=names) if names else self.say("stop.nothing"))
+        yield Paragraph(self.stop())
+
+    def stop(self) -> Text:
+        """What is no longer taken, by the order."""
+        names = ", ".join(self.plan.case.order.stop)
+        return self.say("stop.stop", names=names) if names else self.say("stop.nothing")
 
     def _boxes(self) -> Iterator[Block]:
         """What is read off the boxes before anything is opened, as the first steps say it."""
@@ -329,12 +386,16 @@ class _Maker:
             said.do
             for one in self.ones
             for said in said_steps(one, "ready", self.speaker)
-            if said.step.code in _READ_OFF_THE_BOXES
+            if said.step.code in READ_OFF_THE_BOXES
         ]
         yield Points(tuple(dict.fromkeys(found)), ticked=True)
 
     def _table(self) -> Iterator[Block]:
         yield Heading(2, self.say("table.heading"))
+        yield Points(self.laid_out())
+
+    def laid_out(self) -> tuple[Text, ...]:
+        """What lies on the table, each with how many."""
         things: Counter[Text] = Counter()
         for one in self.ones:
             for thing, count in self._things(one):
@@ -343,7 +404,7 @@ class _Maker:
         skins = {one.taking.technique.skin for one in self.ones if one.taking and one.injection.route != "nasal"}
         around += ["wipe"] * ("wipe" in skins) + ["soap"] * ("soap and water" in skins) + ["clock"]
         counted = [self.say("table.count", count=count, thing=self._in(thing)) for thing, count in things.items()]
-        yield Points((*counted, *(self.say(f"table.{name}") for name in around)))
+        return (*counted, *(self.say(f"table.{name}") for name in around))
 
     def _in(self, text: Text) -> Callable[[Language], str]:
         """A text as a figure of another, in the language that asks."""
@@ -379,11 +440,16 @@ class _Maker:
             )
 
     def _visit(self) -> Iterator[Block]:
+        if said := tuple(self.visit()):
+            yield Heading(2, self.say("slot.heading"))
+            yield from map(Paragraph, said)
+
+    def visit(self) -> Iterator[Text]:
+        """When she is to be there, and until when she may eat and drink; nothing where there is no slot."""
         plan = self.plan
         if plan.slot_at is None or plan.slot is None:
             return
         solids, clear = plan.fasting
-        yield Heading(2, self.say("slot.heading"))
         for name, at in (
             (str(plan.slot.kind), plan.slot_at),
             ("arrival", plan.arrival),
@@ -391,9 +457,9 @@ class _Maker:
             ("no-drink", clear),
         ):
             if at is not None:
-                yield Paragraph(self.say(f"slot.{name}", said=partial(_moment, at)))
+                yield self.say(f"slot.{name}", said=partial(_moment, at))
             if at is plan.slot_at:
-                yield Paragraph(self.say("slot.zone", zone=at.zone.name))
+                yield self.say("slot.zone", zone=at.zone.name)
 
     def _true_size(self) -> Iterator[Block]:
         """The very syringes at true size, where the clinic measured them, with a ruler to check the print."""
@@ -434,28 +500,30 @@ class _Maker:
         )
 
     def _steps(self) -> Iterator[Block]:
+        for leg, part in zip(self.legs(), self.hands, strict=True):
+            if leg.ready:
+                yield NewPage()
+            yield Heading(2, leg.heading)
+            yield from map(Paragraph, leg.about)
+            yield Steps(part.rows)
+
+    def legs(self) -> Iterator[Leg]:
+        """The headings over the steps, in the order of the page, and what is said below them."""
         seen: set[str] = set()
         for (one, place, ready), part in zip(self._in_order(), self.hands, strict=True):
             assert one.box is not None
             many = "one" if len(part.rows) == 1 else "many"
-            if ready:
-                yield NewPage()
-            yield Heading(
-                2,
-                self.say(
-                    f"{'ready' if ready else 'give'}.heading-{many}",
-                    place=place,
-                    count=self.count,
-                    medicine=one.injection.drug.name,
-                    steps=len(part.rows),
-                ),
+            heading = self.say(
+                f"{'ready' if ready else 'give'}.heading-{many}",
+                place=place,
+                count=self.count,
+                medicine=one.injection.drug.name,
+                steps=len(part.rows),
             )
-            if ready:
-                yield from self._about(one, one.box.product.id in seen)
-                seen.add(one.box.product.id)
-            yield Steps(part.rows)
+            yield Leg(one, ready, heading, self._about(one, one.box.product.id in seen) if ready else ())
+            seen.add(one.box.product.id)
 
-    def _about(self, one: PlannedInjection, again: bool) -> Iterator[Block]:
+    def _about(self, one: PlannedInjection, again: bool) -> tuple[Text, ...]:
         say, box = self.say, one.box
         assert box is not None
         assert one.timed is not None
@@ -486,7 +554,7 @@ class _Maker:
                 if keep is None
                 else say("ready.keep", date=lambda spoken: spoken.date(keep.last_date))
             )
-        return map(Paragraph, lines)
+        return tuple(lines)
 
     def _sources(self) -> list[str]:
         facts = (

@@ -22,6 +22,9 @@ from hourmark.handout.content import (
 BESIDE = "= "
 """Begins the English line that stands beside one whose translation nobody has signed."""
 
+WARNING, SEEN = "! ", "-> "
+"""Begin what must not be overlooked, and what is seen after a step."""
+
 
 def sheet_text(sheet: Sheet) -> str:
     """The whole page; of a drawing only what stands under it."""
@@ -30,15 +33,16 @@ def sheet_text(sheet: Sheet) -> str:
 
 def _lines(sheet: Sheet) -> Iterator[str]:
     if sheet.draft is not None:
-        yield from _said(sheet.draft)
+        yield from said_lines(sheet.draft)
     for block in sheet.blocks:
         yield from _block(block)
     if sheet.draft is not None:
         yield ""
-        yield from _said(sheet.draft)
+        yield from said_lines(sheet.draft)
 
 
-def _said(text: Text, before: str = "") -> Iterator[str]:
+def said_lines(text: Text, before: str = "") -> Iterator[str]:
+    """A text as lines: its own language, with what stands before it, and below it the other that stands beside."""
     first, *beside = text.lines
     yield f"{before}{plain(first)}"
     for other in beside:
@@ -49,15 +53,15 @@ def _block(block: Block) -> Iterator[str]:
     match block:
         case Heading(_, text):
             yield ""
-            yield from _said(text)
+            yield from said_lines(text)
         case Paragraph(text):
-            yield from _said(text)
+            yield from said_lines(text)
         case Cautions(items):
             for item in items:
-                yield from _said(item, "! ")
+                yield from said_lines(item, WARNING)
         case Points(items):
             for item in items:
-                yield from _said(item, "- ")
+                yield from said_lines(item, "- ")
         case Steps(rows):
             for row in rows:
                 yield from _step(row)
@@ -66,7 +70,7 @@ def _block(block: Block) -> Iterator[str]:
         case Columns(left, right):
             yield from _all((*left, *right))
         case Picture(caption=Text() as caption):
-            yield from _said(caption)
+            yield from said_lines(caption)
         case Picture() | NewPage():
             return
 
@@ -78,6 +82,6 @@ def _all(blocks: Iterable[Block]) -> Iterator[str]:
 
 def _step(row: StepRow) -> Iterator[str]:
     if row.warn is not None:
-        yield from _said(row.warn, "! ")
-    yield from _said(row.do)
-    yield from _said(row.see, "-> ")
+        yield from said_lines(row.warn, WARNING)
+    yield from said_lines(row.do)
+    yield from said_lines(row.see, SEEN)

@@ -18,10 +18,12 @@ GROUND = "#ffffff"
 LIQUID = "#93c6e8"
 RUBBER = "#8c8c8c"
 SHADE = "#e0e0e0"
+_COMMANDS = frozenset("MLQCZ")
 OUTLINE = 0.75
 """Width in mm of an outline; a picture printed at 40 mm of its 60 shows it half a millimetre wide."""
 THIN = 0.45
-FONT = "Atkinson Hyperlegible"
+FONT = "Atkinson Hyperlegible, sans-serif"
+"""The page's typeface; on a screen that does not have it, its own plain one."""
 _CENTRED = 0.335
 """Half the height of a digit of the typeface, in parts of its size: digits have no descenders."""
 _ROUND_CORNER = 0.5523
@@ -168,17 +170,17 @@ class Pen:
 
     def _way(self, way: str) -> str:
         out: list[str] = []
-        pending: list[float] = []
+        before, x = "", None
         for token in way.split():
-            if token.isalpha():
+            if token in _COMMANDS:
                 out.append(token)
+                before = ""
+            elif x is None:
+                x = float(token)
             else:
-                pending.append(float(token))
-                if len(pending) == 2:
-                    x, y = self.place((pending[0], pending[1]))
-                    before = "" if out[-1].isalpha() else " "
-                    out.append(f"{before}{number(x)} {number(y)}")
-                    pending.clear()
+                px, py = self.place((x, float(token)))
+                out.append(f"{before}{number(px)} {number(py)}")
+                before, x = " ", None
         return "".join(out)
 
     def _add(self, tag: str, shape: str, fill: str, line: str, width: float, cap: str = "", part: str = "") -> None:

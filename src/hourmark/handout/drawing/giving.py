@@ -5,7 +5,22 @@ from dataclasses import replace
 
 from hourmark.handout.drawing.canvas import GROUND, LINE, LIQUID, SHADE, THIN, Pen, around, smooth
 from hourmark.handout.drawing.hands import cuff, pinch, press_behind, press_front
-from hourmark.handout.drawing.parts import Painter, Tool, arrow, drop, eye, fitted, hatched, held, tool
+from hourmark.handout.drawing.parts import (
+    EMPTYING,
+    LOOKED_AT,
+    Move,
+    Painter,
+    Tool,
+    arrow,
+    between,
+    drop,
+    eye,
+    fitted,
+    hatched,
+    held,
+    swing,
+    tool,
+)
 from hourmark.handout.scene import Scene
 
 _SKIN = 36.0
@@ -64,61 +79,70 @@ def _site_hip(pen: Pen, scene: Scene) -> None:
     hatched(pen, 29.4, 14.4, 4.8, 4.4)
 
 
-def _skin(pen: Pen, *, fold: float | None = None) -> None:
-    """A piece of body seen from the side; a fold around x = `fold`."""
+def _skin(pen: Pen, *, fold: float | None = None, phase: float = 1) -> None:
+    """A piece of body seen from the side; a fold around x = `fold`, so far raised."""
     if fold is None:
         pen.path(f"M 1 {_SKIN} L 59 {_SKIN} L 59 41 L 1 41 Z", fill=SHADE, line="none")
         pen.lines(((1, _SKIN), (59, _SKIN)), width=1)
         return
-    top = smooth(((1, _SKIN), (fold - 9, _SKIN), (fold - 5, _SKIN - 2), (fold - 3.2, _FOLD_TOP + 1.5), (fold, _FOLD_TOP),
-                  (fold + 3.2, _FOLD_TOP + 1.5), (fold + 5, _SKIN - 2), (fold + 9, _SKIN), (59, _SKIN)))  # fmt: skip
+    foot, side, peak = (between(_SKIN, y, phase) for y in (_SKIN - 2, _FOLD_TOP + 1.5, _FOLD_TOP))
+    top = smooth(((1, _SKIN), (fold - 9, _SKIN), (fold - 5, foot), (fold - 3.2, side), (fold, peak),
+                  (fold + 3.2, side), (fold + 5, foot), (fold + 9, _SKIN), (59, _SKIN)))  # fmt: skip
     pen.path(top + " L 59 41 L 1 41 Z", fill=SHADE, line="none")
     pen.path(top, fill="none", width=1)
 
 
-def _wipe_skin(pen: Pen, scene: Scene) -> None:
+def _wipe_skin(pen: Pen, scene: Scene, phase: float = 1) -> None:
     _skin(pen)
-    pen.move(25, _SKIN - 2.2).rect(-7, -2, 14, 4, round_=1.6)
-    pinch(pen.move(26, _SKIN - 5).turn(-42), 5)
+    wipe = pen.move(between(42, 25, phase), _SKIN - 2.2)
+    wipe.rect(-7, -2, 14, 4, round_=1.6)
+    pinch(wipe.move(1, -2.8).turn(-42), 5)
     for x in (6, 10.5, 15):
         drop(pen.move(x, _SKIN - 3.4), 0.9)
     arrow(pen, (22, 14), (6, 14))
 
 
-def _dry_skin(pen: Pen, scene: Scene) -> None:
+def _dry_skin(pen: Pen, scene: Scene, phase: float = 1) -> None:
     _skin(pen)
+    sway = 1.3 * math.cos(math.pi * 2 * phase)
     for x in (8, 16, 24, 32):
-        pen.curve([(x + 1.3 * (-1) ** i, 32.5 - i * 3.2) for i in range(6)], width=0.9)
-    pen.path(f"M 6 {_SKIN} Q 20 {_SKIN - 2.4} 34 {_SKIN} Z", fill=LIQUID, width=0.5)
-    hourglass(pen.move(48, 17))
+        pen.curve([(x + sway * (-1) ** i, 32.5 - i * 3.2) for i in range(6)], width=0.9)
+    pen.path(f"M 6 {_SKIN} Q 20 {_SKIN - between(5, 2.4, phase)} 34 {_SKIN} Z", fill=LIQUID, width=0.5)
+    hourglass(pen.move(48, 17), phase)
 
 
-def hourglass(pen: Pen) -> None:
-    """An hourglass, 20 mm tall, its middle at the origin: wait."""
+def hourglass(pen: Pen, phase: float = 1) -> None:
+    """An hourglass, 20 mm tall, its middle at the origin: wait. Its sand runs from phase 0 to 1."""
     pen.path(
         "M -5.4 -8.6 L 5.4 -8.6 C 5.4 -3 1 -2 1 0 C 1 2 5.4 3 5.4 8.6 L -5.4 8.6 C -5.4 3 -1 2 -1 0 C -1 -2 -5.4 -3 -5.4 -8.6 Z"
     )
-    pen.path("M -3.4 -4.6 L 3.4 -4.6 L 0.4 -1 L -0.4 -1 Z", fill=LINE, width=0.4)
-    pen.path("M -4.6 7.8 Q 0 2.4 4.6 7.8 Z", fill=LINE, width=0.4)
+    top, half = between(-7, -4.6, phase), between(4.6, 3.4, phase)
+    pen.path(f"M {-half} {top} L {half} {top} L 0.4 -1 L -0.4 -1 Z", fill=LINE, width=0.4)
+    pen.path(f"M -4.6 7.8 Q 0 {between(7, 2.4, phase)} 4.6 7.8 Z", fill=LINE, width=0.4)
     pen.lines(((-7, -9), (7, -9)), ((-7, 9), (7, 9)), width=1.6)
 
 
-def _wash_skin(pen: Pen, scene: Scene) -> None:
+def _wash_skin(pen: Pen, scene: Scene, phase: float = 1) -> None:
     _skin(pen)
-    pen.move(29, _SKIN - 4).rect(-7, -3.2, 14, 6.4, round_=2.4)
-    pinch(pen.move(31, _SKIN - 7).turn(-42), 8)
+    cloth = pen.move(29 + 7 * swing(phase, 2), _SKIN - 4)
+    cloth.rect(-7, -3.2, 14, 6.4, round_=2.4)
+    pinch(cloth.move(2, -3).turn(-42), 8)
     for x, y, r in ((8, 29, 2.6), (13.5, 30, 2), (18.5, 28.5, 2.8), (21, 32.4, 1.2), (14, 25, 1.6)):
         pen.circle(x, y, r, width=0.6)
     for x in (6, 12, 18):
         drop(pen.move(x, 10 + (x % 4)), 1.2)
 
 
-def _pinch_skin(pen: Pen, scene: Scene) -> None:
-    _skin(pen, fold=24)
-    pinch(pen.move(24, _SKIN - 4).turn(-62), 9.5)
+def _pinch_skin(pen: Pen, scene: Scene, phase: float = 1) -> None:
+    _skin(pen, fold=24, phase=phase)
+    pinch(pen.move(24, _SKIN - 4).turn(-62), between(15, 9.5, phase))
 
 
-def _angle_subcutaneous(pen: Pen, scene: Scene) -> None:
+_BEFORE = 9.0
+"""How far before its place a needle begins that goes into the skin."""
+
+
+def _angle_subcutaneous(pen: Pen, scene: Scene, phase: float = 1) -> None:
     _ridge(pen)
     angle = 80 if scene.angle is None else scene.angle
     deep = -1.5 if scene.angle is None else 2.4
@@ -127,7 +151,7 @@ def _angle_subcutaneous(pen: Pen, scene: Scene) -> None:
     it = fitted(it, deep + min((_FOLD_TOP - 1.5) / math.sin(way), 22 / max(math.cos(way), 0.1)), 12)
     if scene.angle is not None:
         _angle_mark(pen.move(35, _FOLD_TOP), scene.angle)
-    _needle_at(pen, it, 35, _FOLD_TOP, angle, deep)
+    _needle_at(pen, it, 35, _FOLD_TOP, angle, deep - _BEFORE * (1 - phase))
     (arrow(pen, (57, 21), (50, 28)) if angle < 70 else arrow(pen, (49, 7), (49, 22)))
 
 
@@ -160,11 +184,11 @@ def _angle_mark(pen: Pen, angle: int) -> None:
         pen.curve(around(0, 0, 10, 0, -angle), width=0.7)
 
 
-def _angle_intramuscular(pen: Pen, scene: Scene) -> None:
+def _angle_intramuscular(pen: Pen, scene: Scene, phase: float = 1) -> None:
     _skin(pen)
     it = fitted(replace(held(scene, Tool(ring=0.5, bore=6)), shown=0.25), _SKIN + 3, 12)
     _angle_mark(pen.move(24, _SKIN), 90)
-    _needle_at(pen, it, 24, _SKIN, 90, 4)
+    _needle_at(pen, it, 24, _SKIN, 90, 4 - _BEFORE * (1 - phase))
     arrow(pen, (40, 10), (40, 26))
 
 
@@ -173,10 +197,11 @@ def _all_the_way_in(pen: Pen, scene: Scene, it: Tool, x: float) -> Pen:
     return _needle_at(pen, it, x, _SKIN, 90, it.tube - _GAP)
 
 
-def _push_plunger(pen: Pen, scene: Scene) -> None:
+def _push_plunger(pen: Pen, scene: Scene, phase: float = 0) -> None:
     _skin(pen)
     it = replace(held(scene, Tool(ring=0.5)), shown=_INSIDE, bore=6)
     it = fitted(it, _SKIN - 6.4 + it.tube, 12)
+    it = replace(it, ring=it.ring * (1 - phase))
     rest = pen.move(22, _SKIN - _GAP - it.root - it.rest - 1.3)
     press_behind(rest, it.rest - it.flange, 3)
     _needle_at(pen, it, 22, _SKIN, 90, it.tube - _GAP)
@@ -190,23 +215,24 @@ def _plunger_down(pen: Pen, scene: Scene) -> None:
     eye(pen.move(43, 16).scale(1.5))
 
 
-def _wait(pen: Pen, scene: Scene) -> None:
+def _wait(pen: Pen, scene: Scene, phase: float = 1) -> None:
     _skin(pen)
     it = replace(held(scene, Tool(length=12)), ring=0)
     rest = pen.move(16, _SKIN - _GAP - it.root - it.rest - 1.3)
     press_behind(rest, 1.6, 3)
     _all_the_way_in(pen, scene, it, 16)
     press_front(rest, 1.6, 3)
-    hourglass(pen.move(50, 17))
+    hourglass(pen.move(50, 17), phase)
 
 
-def _needle_out(pen: Pen, scene: Scene) -> None:
+def _needle_out(pen: Pen, scene: Scene, phase: float = 1) -> None:
     _skin(pen)
     it = replace(held(scene, Tool(bore=6, shown=0.25)), ring=0)
     it = fitted(it, _SKIN - 4.5, 12)
-    _needle_at(pen, it, 22, _SKIN, 90, -3.4)
+    _needle_at(pen, it, 22, _SKIN, 90, between(it.tube - _GAP, -3.4, phase))
     arrow(pen, (38, 28), (38, 9))
-    pen.path(f"M 20 {_SKIN} C 20 {_SKIN - 2.4} 24 {_SKIN - 2.4} 24 {_SKIN} Z", width=0.6)
+    if phase >= 0.9:
+        pen.path(f"M 20 {_SKIN} C 20 {_SKIN - 2.4} 24 {_SKIN - 2.4} 24 {_SKIN} Z", width=0.6)
 
 
 PAINTERS: dict[str, Painter] = {
@@ -224,3 +250,21 @@ PAINTERS: dict[str, Painter] = {
     "wipe-skin": _wipe_skin,
 }
 """The pictures of this file by name."""
+
+MOVES: dict[str, Move] = {
+    "angle-intramuscular": Move(_angle_intramuscular),
+    "angle-subcutaneous": Move(_angle_subcutaneous),
+    "dry-skin": Move(_dry_skin, 4, (0, 0.25, 0.5, 0.75, 1)),
+    "needle-out": Move(_needle_out, 2, (0, 0.9, 1)),
+    "pinch-skin": Move(_pinch_skin),
+    "push-plunger": Move(_push_plunger, 2.6, EMPTYING, returns=True),
+    "wait": Move(_wait, 4),
+    "wash-skin": Move(_wash_skin, 4, (0, 0.125, 0.375, 0.625, 0.875, 1)),
+    "wipe-skin": Move(_wipe_skin),
+}
+"""How the pictures of this file move."""
+RESTS = {
+    "plunger-down": LOOKED_AT,
+    **dict.fromkeys(("site-belly-thigh", "site-hip"), "A place is shown: nothing in it moves."),
+}
+"""Why the others stand still."""

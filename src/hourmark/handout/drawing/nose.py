@@ -1,8 +1,21 @@
 """Pictures of a nasal spray."""
 
+import math
+
 from hourmark.handout.drawing.canvas import SHADE, THIN, Pen, ellipse, smooth
 from hourmark.handout.drawing.hands import pinch, point, press_behind, press_front
-from hourmark.handout.drawing.parts import Painter, arrow, bars, bottle, mist, turning
+from hourmark.handout.drawing.parts import (
+    NO_STEP,
+    PRESSED,
+    Move,
+    Painter,
+    arrow,
+    bars,
+    between,
+    bottle,
+    mist,
+    turning,
+)
 from hourmark.handout.scene import Scene
 
 _PROFILE = (
@@ -26,9 +39,9 @@ def _head(pen: Pen, lean: float) -> Pen:
     return head
 
 
-def _blow_nose(pen: Pen, scene: Scene) -> None:
+def _blow_nose(pen: Pen, scene: Scene, phase: float = 1) -> None:
     _head(pen.move(18, 17), 6)
-    x, y = 29.6, 22.0
+    x, y = between(42, 29.6, phase), between(26, 22, phase)
     pinch(pen.move(x + 5, y + 2).turn(24).scale(0.9), 7, sleeve=False)
     tissue = pen.move(x, y)
     tissue.path(
@@ -38,56 +51,58 @@ def _blow_nose(pen: Pen, scene: Scene) -> None:
     tissue.curve(((5.6, -1), (6.4, 1.6), (5.8, 4)), width=THIN)
 
 
-def _pumped(pen: Pen) -> None:
+def _pumped(pen: Pen, down: float) -> None:
     """A spray bottle in a hand that presses it: a finger on its shoulder, the thumb below; its tip at the origin."""
     foot = pen.move(0, 28.5).mirror()
-    press_behind(foot, 17, 4.4, fingers=1)
-    bottle(pen, pressed=True)
+    press_behind(foot, 17 + PRESSED - down, 4.4, fingers=1)
+    bottle(pen, down=down)
     press_front(foot, 9, 4.4)
 
 
-def _prime_spray(pen: Pen, scene: Scene) -> None:
-    _pumped(pen.move(24, 10).scale(0.9))
-    mist(pen.move(24, 9.4).turn(-90), 8, 5)
+def _prime_spray(pen: Pen, scene: Scene, phase: float = 1) -> None:
+    down = 1 if phase == 1 else abs(math.sin(1.5 * math.pi * phase))
+    _pumped(pen.move(24, 10).scale(0.9), PRESSED * down)
+    if down > 0.9:
+        mist(pen.move(24, 9.4).turn(-90), 8, 5)
     arrow(pen, (11, 8), (11, 20))
 
 
-def _head_forward(pen: Pen, scene: Scene) -> None:
-    _head(pen.move(20, 17.6), 28)
+def _head_forward(pen: Pen, scene: Scene, phase: float = 1) -> None:
+    _head(pen.move(20, 17.6), 28 * phase)
     turning(pen, 20, 33, 30, -66, -34)
 
 
-def _tilt_head(pen: Pen, scene: Scene) -> None:
-    _head(pen.move(31, 17.6), -38)
+def _tilt_head(pen: Pen, scene: Scene, phase: float = 1) -> None:
+    _head(pen.move(31, 17.6), -38 * phase)
     turning(pen, 29, 33, 29, -62, -104)
 
 
-def _spray_nose(pen: Pen, scene: Scene) -> None:
+def _spray_nose(pen: Pen, scene: Scene, phase: float = 1) -> None:
     head = _head(pen.move(16, 17), 4)
-    _pumped(head.move(*NOSTRIL).turn(-16).move(0.6, -0.4).scale(0.6))
+    _pumped(head.move(*NOSTRIL).turn(-16).move(0.6, -0.4).scale(0.6), PRESSED * phase)
     arrow(pen, (46, 12), (37, 19))
 
 
-def _close_side(pen: Pen, scene: Scene) -> None:
+def _close_side(pen: Pen, scene: Scene, phase: float = 1) -> None:
     pen.path("M 13 18 C 13 6 20 1 28 1 C 36 1 43 6 43 18 C 43 32 36 41 28 41 C 20 41 13 32 13 18 Z")
     for x in (21.5, 34.5):
         pen.curve(((x - 2.4, 15), (x, 13.6), (x + 2.4, 15)), width=0.9)
     pen.curve(((26.4, 14), (25.6, 21), (23.6, 25), (26, 27), (28, 26.4), (30, 27), (32.4, 25), (30.4, 21), (29.6, 14)))
     pen.dots([(26, 25.6)], 0.7)
     pen.curve(((24, 33), (28, 34.2), (32, 33)), width=0.9)
-    point(pen.move(30.4, 25).turn(6))
+    point(pen.move(between(44, 30.4, phase), between(29, 25, phase)).turn(6))
 
 
 def _nasal_bottle(pen: Pen, scene: Scene) -> None:
     bottle(pen.move(30, 4).scale(1.22))
 
 
-def _box_spray(pen: Pen, scene: Scene) -> None:
+def _box_spray(pen: Pen, scene: Scene, phase: float = 1) -> None:
     body = pen.move(22, 1.5).scale(1.36)
     bottle(body)
     body.rect(-5, 17, 10, 8, width=0.6)
     bars(body, -3.6, 19, 7, 5, 6.4, step=2.1)
-    point(pen.move(27, 32).turn(-10))
+    point(pen.move(between(40, 27, phase), 32).turn(-10))
 
 
 PAINTERS: dict[str, Painter] = {
@@ -101,3 +116,18 @@ PAINTERS: dict[str, Painter] = {
     "tilt-head": _tilt_head,
 }
 """The pictures of this file by name."""
+
+_LEANING = (0, 0.25, 0.5, 0.75, 1)
+
+MOVES: dict[str, Move] = {
+    "blow-nose": Move(_blow_nose),
+    "box-spray": Move(_box_spray),
+    "close-side": Move(_close_side),
+    "head-forward": Move(_head_forward, 2, _LEANING),
+    "prime-spray": Move(_prime_spray, 3, (0, 0.32, 0.34, 0.48, 0.5, 0.66, 0.98, 1)),
+    "spray-nose": Move(_spray_nose),
+    "tilt-head": Move(_tilt_head, 2, _LEANING),
+}
+"""How the pictures of this file move."""
+RESTS = {"nasal-bottle": NO_STEP}
+"""Why the others stand still."""

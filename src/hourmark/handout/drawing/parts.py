@@ -1,5 +1,6 @@
 """The things in the pictures: syringe, needle, vial, bottle, box, eye, arrows. Each stands where its pen is; all sizes in mm."""
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -25,6 +26,39 @@ Contents = Literal["water", "powder", "nothing"]
 """What is in a vial: a clear liquid of any kind, a dry powder, or nothing."""
 Painter = Callable[[Pen, Scene], None]
 """Draws one picture of a scene."""
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """How a picture moves: what draws it at a phase from 0 to 1, at which phases it is drawn, and for how many seconds it moves.
+
+    Between two phases everything goes straight on. A picture ends as its still, at phase 1; one that `returns` begins as its still, at phase 0,
+    because the still shows the hand before the deed: it shows the deed, holds, and fades back.
+    """
+
+    painter: Callable[[Pen, Scene, float], None]
+    seconds: float = 2.0
+    phases: tuple[float, ...] = (0, 1)
+    returns: bool = False
+
+
+EMPTYING = (0, 0.02, 0.98, 1)
+"""To the last drop, and then none."""
+LOOKED_AT = "It is looked at: nothing in it moves."
+"""Why a picture of reading or checking stands still."""
+NO_STEP = "No step shows it."
+"""Why a picture of another use stands still."""
+
+
+def between(start: float, end: float, phase: float) -> float:
+    """Where something is at a phase of its way."""
+    return start + (end - start) * phase
+
+
+def swing(phase: float, turns: int) -> float:
+    """From -1 to 1 and back, so many times, and at rest at both ends."""
+    return math.sin(2 * math.pi * turns * phase)
+
 
 _HUBS = {
     "pink": "#f0a0b8", "cream": "#f3e7c0", "yellow": "#f2d13c", "deep green": "#2f7d4a", "black": "#2b2b2b",
@@ -172,13 +206,18 @@ VIAL = 15.6
 VIAL_HALF = 5.6
 
 
-def _inside(top: float, bottom: float) -> str:
-    """The inside of a vial between two heights."""
-    right: list[Point] = []
+def _half(height: float) -> float:
+    """Half the width of a vial's inside at a height."""
     for (x1, y1), (x2, y2) in pairwise(_VIAL):
-        upper, lower = max(y1, top), min(y2, bottom)
-        if y1 < y2 and upper < lower:
-            right += [(x1 + (x2 - x1) * (y - y1) / (y2 - y1), y) for y in (upper, lower)]
+        if height <= y2:
+            return x1 + (x2 - x1) * (height - y1) / (y2 - y1)
+    return _VIAL[-1][0]
+
+
+def _inside(top: float, bottom: float) -> str:
+    """The inside of a vial between two heights; a way of as many points for every level, so that a level can sink."""
+    heights = [min(max(y, top), bottom) for _, y in _VIAL]
+    right = [(_half(y), y) for y in heights]
     points = [*right, *((-x, y) for x, y in reversed(right))]
     return "M " + " L ".join(f"{x} {y}" for x, y in points) + " Z"
 
@@ -190,14 +229,20 @@ def vial(
     level: float = 8,
     over: bool = False,
     capped: bool = False,
+    wet: float = 0,
 ) -> None:
-    """A vial, its rubber at the origin and its floor below; `over` when the pen has turned it upside down. Level of water in mm."""
+    """A vial, its rubber at the origin and its floor below; `over` when the pen has turned it upside down. Level of water in mm.
+
+    wet: so many mm of water on a powder.
+    """
     pen.path(_inside(1.2, VIAL), line="none")
     if holds == "water":
         pen.path(
             _inside(1.2, 1.2 + level) if over else _inside(VIAL - level, VIAL), fill=LIQUID, width=0.6, part="in-vial"
         )
     if holds == "powder":
+        if wet:
+            pen.path(_inside(VIAL - wet, VIAL), fill=LIQUID, width=0.6)
         pen.curve(((-5.2, 14.9), (-5.2, 12.6), (-1.5, 11.4), (3, 12.4), (5.2, 12.0), (5.2, 14.9)), width=0.6)
         pen.dots(
             [(x + (row % 2) * 0.9, 12.8 + row * 0.95) for row in range(3) for x in (-4.4, -2.6, -0.8, 1, 2.8, 4.1)],
@@ -231,9 +276,12 @@ def carton(pen: Pen, width: float, height: float, depth: float = 4) -> None:
     pen.rect(0, 0, width, height)
 
 
-def bottle(pen: Pen, *, pressed: bool = False, level: float = 9) -> None:
-    """A nasal spray bottle, upright; its tip at the origin and its floor below."""
-    down = 1.6 if pressed else 0.0
+PRESSED = 1.6
+"""How far the shoulder of a pressed spray bottle goes down."""
+
+
+def bottle(pen: Pen, *, down: float = 0, level: float = 9) -> None:
+    """A nasal spray bottle, upright, its shoulder `down` by so many mm; its tip at the origin and its floor below."""
     pen.rect(-5, 14.5, 10, 14, round_=1.2)
     pen.rect(-5, 28.5 - level, 10, level, round_=1.2, fill=LIQUID, width=0.6)
     pen.rect(-5, 14.5, 10, 14, round_=1.2, fill="none")

@@ -219,16 +219,19 @@ class Window:
 
     def _stopper(self, pen: Pen, zero: float, ring: float, unit: float) -> None:
         top, end = -self.bore / 2, self.length
+
+        def across(start: float, stop: float, fill: str, part: str = "") -> None:
+            start, stop = (min(max(x, zero), end) for x in (start, stop))
+            pen.rect(start, top, stop - start, self.bore, fill=fill, line="none", part=part)
+
         if self.liquid:
-            pen.rect(zero, top, ring - zero, self.bore, fill=LIQUID, line="none", part="liquid")
-        back = min(end, ring + max(7.0, 2 * unit))
-        pen.rect(ring, top, back - ring, self.bore, fill=RUBBER, line="none")
-        if back < end:
-            pen.rect(back, -self.bore * 0.13, end - back, self.bore * 0.26, width=0.6)
+            across(zero, ring, LIQUID, "liquid")
+        back, rod = ring + max(7.0, 2 * unit), min(max(ring, zero), end)
+        pen.rect(rod, -self.bore * 0.13, end - rod, self.bore * 0.26, width=0.6)
+        across(ring, back, RUBBER)
         band = min(1.5, unit * 0.55)
-        if back < end:
-            pen.rect(back - band, top, band, self.bore, fill=LINE, line="none")
-        pen.rect(ring, top, band, self.bore, fill=LINE, line="none", part="ring")
+        across(back - band, back, LINE)
+        across(ring, ring + band, LINE, "ring")
 
     def _print(self, pen: Pen, barrel: Barrel, first: float, unit: float) -> None:
         lines: dict[bool, list[tuple[Point, Point]]] = {False: [], True: []}
