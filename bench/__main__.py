@@ -4,6 +4,7 @@ import argparse
 from pathlib import Path
 
 from bench.minute import minute
+from bench.night import boards, burst
 from bench.pages import pages
 from bench.planning import Planning, planning, profile
 from bench.record import appending, reading
@@ -98,6 +99,22 @@ def pages_table() -> list[str]:
     return lines
 
 
+def night_table() -> list[str]:
+    lines = ["The board of the night, in this process"]
+    for one in boards():
+        (board, board_p95), (poll, poll_p95), (plain, plain_p95) = one.board, one.poll, one.plain
+        lines.append(
+            f"{one.rows} rows: {board:.0f} a second, 95 of 100 within {board_p95 * 1000:.0f} ms; a poll that finds nothing new"
+            f" {poll:.0f} a second, {poll_p95 * 1000:.0f} ms; a plain list of as many rows {plain:.0f} a second, {plain_p95 * 1000:.0f} ms:"
+            f" {board / plain * 100:.0f} % and {poll / plain * 100:.0f} % of its speed"
+        )
+    sent = burst()
+    lines.append(
+        f"{sent.reports} reports by eight people at once: all on the record in {sent.seconds:.1f} s, the slowest in {sent.slowest:.2f} s"
+    )
+    return lines
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m bench", description="Measures how long hourmark takes.")
     parser.add_argument("--quick", action="store_true", help="leave the largest night out")
@@ -114,6 +131,7 @@ def main() -> None:
             minute_table(),
             record_table(),
             pages_table(),
+            night_table(),
             sheets_table(),
         ]
         text = "\n\n".join("\n".join(part) for part in parts)

@@ -16,12 +16,14 @@ RAISERS = {
     "Finding": 0,
     "wrong": 0,
     "_stop": 0,
+    "_twice": 0,
     "_asked": 0,
     "_refusal": 0,
     "refusal": 0,
     "refused": 0,
     "Problem": 1,
     "_damage": 2,
+    "Reason": 4,
 }
 CODE = re.compile(r"[a-z]+(?:-[a-z]+)+|unreadable|allergen|expired")
 

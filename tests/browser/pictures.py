@@ -22,6 +22,9 @@ PICTURES = {
     "check": ("devi", "/cases/K-109/check/", 1000),
     "call": ("kowal", "/cases/K-103/call/", 1000),
     "release": ("kowal", "/cases/K-104/release/", 800),
+    "tonight": ("kowal", "/night/", 1100),
+    "given": ("kowal", "/cases/K-103/night/hcg/given/", 1000),
+    "morning": ("kowal", "/morning/", 900),
 }
 """By name: who looks, at which address, and how many pixels of it are shown."""
 

@@ -7,13 +7,15 @@ import pytest
 
 from hourmark.case import kits, orders, rules, sheets, slots
 from hourmark.case.board import Row
-from hourmark.case.night import NoteIncident, WithdrawConfirmation
+from hourmark.case.night import NONE, Escalate, NoteIncident, WithdrawConfirmation
+from hourmark.case.phone import AskHelp, ReadBoxes
 from tests.case.test_night import AT_FOUR_PAST
 from tests.case.world import (
     CASE,
     CHECKED,
     DUE,
     HEARD,
+    HER_PHONE,
     LATER,
     LEAD,
     MORNING,
@@ -32,6 +34,7 @@ from tests.case.world import (
     open_case,
     order,
     plan_case,
+    prescriber,
     read_back,
     release_case,
     slot,
@@ -90,18 +93,18 @@ def test_she_stays_told_of_a_sheet_that_holds_when_the_rules_are_signed_anew() -
     assert states(world, LATER) == [("told", HEARD)] * 2
 
 
-def test_mixing_says_so_where_nobody_has_told_her() -> None:
+def test_due_says_so_where_nobody_has_told_her() -> None:
     told, untold = at_stage("released"), at_stage("checked")
     untold.do(sheets.Release(CASE, call_waived_why="no answer yet"), NURSE, RELEASED)
-    assert [(row.state, row.why) for row in rows(told, MIX_AT)] == [("mixing", "")] * 2
-    assert [(row.state, row.why) for row in rows(untold, MIX_AT)] == [("mixing", "nobody has told her")] * 2
+    assert [(row.state, row.why) for row in rows(told, MIX_AT)] == [("due", "")] * 2
+    assert [(row.state, row.why) for row in rows(untold, MIX_AT)] == [("due", "nobody has told her")] * 2
 
 
-def test_mixing_says_so_where_she_read_another_page_back() -> None:
+def test_due_says_so_where_she_read_another_page_back() -> None:
     world = at_stage("checked")
     world.do(replace(read_back(world), check_word="other words"), NURSE, HEARD)
     world.do(sheets.Release(CASE, call_waived_why="she was shown it after all"), NURSE, RELEASED)
-    assert [(row.state, row.why) for row in rows(world, MIX_AT)] == [("mixing", "nobody has told her")] * 2
+    assert [(row.state, row.why) for row in rows(world, MIX_AT)] == [("due", "nobody has told her")] * 2
 
 
 def test_a_sheet_that_went_out_without_the_call_is_still_to_tell() -> None:
@@ -114,8 +117,8 @@ def test_a_sheet_that_went_out_without_the_call_is_still_to_tell() -> None:
     ("now", "state", "since"),
     [
         ("2026-11-19T02:39:59Z", "told", HEARD),
-        (MIX_AT, "mixing", MIX_AT),
-        ("2026-11-19T02:59:59Z", "mixing", MIX_AT),
+        (MIX_AT, "due", MIX_AT),
+        ("2026-11-19T02:59:59Z", "due", MIX_AT),
         (DUE, "unknown since", DUE),
         ("2026-11-19T12:00:00Z", "unknown since", DUE),
         ("2026-12-24T12:00:00Z", "unknown since", DUE),
@@ -154,7 +157,7 @@ def test_when_everything_is_given_nothing_is_counted_any_more() -> None:
 
 DOUBTFUL: dict[str, tuple[dict[str, Any], str]] = {
     "a time still to come": ({"reported": "2026-11-18 21:40"}, "the time is still to come: ask again"),
-    "a time that cannot be read": ({"reported": "about nine"}, "the time cannot be read"),
+    "a time that cannot be read": ({"reported": "about nine"}, "the time is not known"),
     "a time that night does not have": ({"reported": "2026-03-08 02:30"}, "that time does not exist that night"),
     "a time that night has twice": ({"reported": "2026-11-01 01:30"}, "that time happens twice: ask which"),
     "a part": ({"amount": "half of it"}, "not all of it went in, or nobody knows"),
@@ -201,11 +204,21 @@ def test_a_report_that_leaves_something_to_ask_is_a_problem_and_does_not_count_a
     assert (given.place, given.state, given.why) == ("2 of 2", "given", "1 of 2 given")
 
 
-@pytest.mark.parametrize("injection", ["agonist", None], ids=["this injection", "the whole case"])
 @pytest.mark.parametrize("what", DOUBTFUL)
-def test_a_doubtful_report_is_a_problem_until_somebody_has_settled_it(what: str, injection: str | None) -> None:
+def test_settling_something_of_the_whole_case_settles_no_report(what: str) -> None:
     world = doubtful(what)
-    asked = NoteIncident(CASE, injection, "she was asked again", PRESCRIBER.name, "it counts", settled=False)
+    before = first_row(world)
+    taxi = NoteIncident(CASE, None, "she has no car", PRESCRIBER.name, "a taxi", settled=False)
+    world.do(taxi, NURSE, NIGHT)
+    assert (first_row(world).state, first_row(world).why) == ("problem", "she has no car; 1 of 2 given")
+    world.do(replace(taxi, settled=True), NURSE, NIGHT)
+    assert first_row(world) == before
+
+
+@pytest.mark.parametrize("what", DOUBTFUL)
+def test_a_doubtful_report_is_a_problem_until_somebody_has_settled_it(what: str) -> None:
+    world = doubtful(what)
+    asked = NoteIncident(CASE, "agonist", "she was asked again", PRESCRIBER.name, "it counts", settled=False)
     world.do(asked, NURSE, NIGHT)
     assert (first_row(world).state, first_row(world).why) == ("problem", "she was asked again; 1 of 2 given")
     world.do(replace(asked, settled=True), NURSE, NIGHT)
@@ -235,7 +248,6 @@ def test_a_report_after_the_settling_is_doubted_anew() -> None:
 @pytest.mark.parametrize(
     ("change", "why"),
     [
-        ({"reported": "2026-11-18 14:30"}, "given before the page was released"),
         ({"sheet": 7}, "she had no released page"),
         ({"told_by": "her sister", "source": "her watch"}, ""),
     ],
@@ -289,8 +301,9 @@ def test_a_problem_of_a_case_without_a_sheet_has_a_row_of_its_own(stage: Stage) 
     world.do(lost, NURSE, LATER)
     world.do(replace(lost, injection="agonist", happened="the vial fell"), NURSE, NIGHT)
     first, second, sheet = rows(world, NIGHT)
-    assert first == Row(CASE, "problem", "she lost the box", since=LATER)
-    assert second == Row(CASE, "problem", "the vial fell", medicine="agonist", since=NIGHT)
+    assert replace(first, entry=None) == Row(CASE, "problem", "she lost the box", since=LATER)
+    assert replace(second, entry=None) == Row(CASE, "problem", "the vial fell", medicine="agonist", since=NIGHT)
+    assert first.entry != second.entry
     assert sheet.state == "no sheet"
     world.do(replace(lost, settled=True), NURSE, NIGHT)
     assert [row.why for row in rows(world, NIGHT) if row.state == "problem"] == ["the vial fell"]
@@ -301,7 +314,7 @@ def test_a_problem_of_an_injection_that_is_on_no_page_has_a_row_beside_those_of_
     noted = NoteIncident(CASE, "third", "a third syringe was found", PRESCRIBER.name, "ask her", settled=False)
     world.do(noted, NURSE, NIGHT)
     first, *others = rows(world, NIGHT)
-    assert first == Row(CASE, "problem", "a third syringe was found", medicine="third", since=NIGHT)
+    assert replace(first, entry=None) == Row(CASE, "problem", "a third syringe was found", "", "third", since=NIGHT)
     assert [(row.place, row.state) for row in others] == [("1 of 2", "unknown since"), ("2 of 2", "unknown since")]
     world.do(replace(noted, injection=None, happened="she feels sick"), NURSE, NIGHT)
     # What is of the whole case stands with each injection, and nowhere else.
@@ -325,7 +338,7 @@ def test_a_void_sheet_is_no_sheet_before_its_minute_and_unknown_after_it() -> No
     world.do(slots.PlaceSlot(slot() | {"at": "2026-11-20 09:45"}, "a long case before"), THEATRE, LATER)
     for row in rows(world, LATER):
         assert (row.state, row.since) == ("no sheet", LATER)
-        assert "sheet 1 is void" in row.why
+        assert "page 1 is void" in row.why
         assert "a long case before" in row.why
     # She may have followed the page that she has: nobody knows.
     for row in rows(world, NIGHT):
@@ -353,8 +366,8 @@ def test_trouble_comes_first_then_what_is_due_first_and_what_is_given_last() -> 
     assert [(row.case, row.state) for row in rows(world, "2026-11-19T04:30:00Z")] == [
         ("K-110", "problem"),
         ("K-106", "unknown since"),
-        ("K-107", "no sheet"),
         ("K-108", "told"),
+        ("K-107", "no sheet"),
         ("K-103", "given"),
         ("K-103", "given"),
     ]
@@ -382,15 +395,172 @@ def test_a_report_of_something_that_is_on_no_page_is_never_left_out() -> None:
     assert [row.state for row in others] == ["unknown since"] * 2
 
 
-def test_a_report_of_something_that_is_on_the_page_no_more_says_why_it_is_shown() -> None:
+def re_released(world: World, at: str = NIGHT) -> None:
+    """Checked, heard and released anew, with whatever the plan asks answered."""
+    world.do(check(world), SECOND, at)
+    world.do(read_back(world), NURSE, at)
+    answered = tuple((code, "go ahead") for code in world.planned(at=at).made.open_questions)
+    world.do(sheets.Release(CASE, answered=answered), NURSE, at)
+
+
+def test_a_report_of_something_that_is_on_the_page_no_more_stays_where_it_was() -> None:
     world = at_stage("released")
     world.do(AT_FOUR_PAST, NURSE, NIGHT)
-    assert world.case().confirmations[0].event.doubts == ()
     world.do(SECOND_ALONE, PRESCRIBER, NIGHT)
+    re_released(world)
+    second, first = rows(world, NIGHT)
+    assert (first.state, first.place, first.medicine) == ("given", "1 of 2, page 1", "leuprolide acetate 4 mg")
+    assert (second.place, second.state) == ("1 of 1", "unknown since")
+
+
+# What was said before another page was released
+
+
+def test_a_page_with_the_same_minute_and_dose_is_about_the_same_injection() -> None:
+    world = at_stage("released")
+    world.do(AT_FOUR_PAST, NURSE, NIGHT)
+    world.do(slots.PlaceSlot(slot() | {"room": "Room 2"}, "another room"), THEATRE, NIGHT)
+    re_released(world)
+    assert [(row.place, row.state) for row in rows(world, NIGHT)] == [("2 of 2", "unknown since"), ("1 of 2", "given")]
+
+
+def moved(world: World, at: str) -> None:
+    """Her slot half past ten, so that she injects at 22:30, and another page of it."""
+    world.do(slots.PlaceSlot(slot() | {"at": "2026-11-20 10:30"}, "a longer case before"), THEATRE, at)
+    re_released(world, at)
+
+
+def test_a_minute_that_passed_in_silence_stays_unknown_when_another_page_is_released() -> None:
+    world = at_stage("released")
+    moved(world, NIGHT)
+    found = [(row.place, row.state, row.since) for row in rows(world, NIGHT)]
+    assert found[:2] == [("1 of 2, page 1", "unknown since", DUE), ("2 of 2, page 1", "unknown since", DUE)]
+    assert [place for place, *_ in found[2:]] == ["1 of 2", "2 of 2"]
+    nothing = replace(AT_FOUR_PAST, reported="2026-11-18 21:00", amount=NONE, sheet=1)
+    for name in ("agonist", "hcg"):
+        world.do(replace(nothing, injection=name), NURSE, NIGHT)
+    now = rows(world, NIGHT)
+    assert [(row.place, row.state) for row in now[-2:]] == [
+        ("1 of 2, page 1", "settled"),
+        ("2 of 2, page 1", "settled"),
+    ]
+    assert all(row.state != "unknown since" for row in now)
+
+
+def test_what_was_given_by_the_page_before_is_not_what_the_new_page_says() -> None:
+    world = at_stage("released")
+    world.do(AT_FOUR_PAST, NURSE, NIGHT)
+    moved(world, NIGHT)
+    by_place = {row.place: row for row in rows(world, NIGHT)}
+    assert (by_place["1 of 2, page 1"].state, by_place["1 of 2, page 1"].since) == (
+        "given early",
+        "2026-11-19T03:04:00Z",
+    )
+    assert by_place["1 of 2"].state != "given"
+    assert by_place["1 of 2"].reported == ""
+
+
+def test_a_report_by_a_page_with_another_dose_is_asked_and_does_not_count() -> None:
+    world = at_stage("released")
+    two_mg: Any = order()
+    two_mg["injections"][0] |= {"dose": "2 mg"}
+    world.do(orders.SignOrder(CASE, two_mg), PRESCRIBER, LATER)
+    re_released(world, LATER)
+    world.do(replace(AT_FOUR_PAST, sheet=1), NURSE, NIGHT)
+    row = first_row(world, NIGHT)
+    assert row.state == "problem"
+    assert "the page she followed has another medicine or dose" in row.why
+
+
+# Told, reached and not reached
+
+
+def test_given_late_stays_so_while_nobody_was_reached() -> None:
+    world = at_stage("released")
+    world.do(replace(AT_FOUR_PAST, reported="2026-11-18 22:30"), NURSE, "2026-11-19T04:31:00Z")
+    assert first_row(world).state == "given late"
+    tried = Escalate(CASE, "agonist", "the prescriber on call", "34 h 30", "nobody answered", reached=False)
+    world.do(tried, NURSE, "2026-11-19T04:35:00Z")
+    assert first_row(world).state == "given late"
+    world.do(replace(tried, reply="it stays", reached=True), NURSE, "2026-11-19T04:45:00Z")
+    assert first_row(world).state == "given"
+    assert "outside the order's window" in first_row(world).why
+
+
+def test_two_problems_of_one_injection_are_settled_one_by_one() -> None:
+    world = at_stage("released")
+    bent = NoteIncident(CASE, "agonist", "the needle bent", PRESCRIBER.name, "a new one", settled=False)
+    world.do(bent, NURSE, NIGHT)
+    world.do(replace(bent, happened="she feels sick"), NURSE, NIGHT)
+    assert first_row(world, NIGHT).why == "the needle bent; she feels sick"
+    first, _ = world.case().problems
+    world.do(replace(bent, settled=True, settles=first.seq), NURSE, NIGHT)
+    assert [one.event.happened for one in world.case().problems] == ["she feels sick"]
+    assert world.codes(replace(bent, settled=True, settles=first.seq), NURSE) == ["nothing-changed"]
+    world.do(replace(bent, settled=True), NURSE, NIGHT)
+    assert world.case().problems == ()
+
+
+# A page that is void near its minute
+
+
+@pytest.mark.parametrize(("now", "state"), [("2026-11-19T01:39:00Z", "no sheet"), ("2026-11-19T01:40:00Z", "problem")])
+def test_a_void_page_an_hour_before_mixing_is_somebodys_trouble(now: str, state: str) -> None:
+    world = at_stage("released")
+    world.do(sheets.VoidSheet(CASE, 1, "a smudge"), NURSE, LATER)
+    assert [row.state for row in rows(world, now)] == [state] * 2
+    assert all(("ring her before she mixes" in row.why) is (state == "problem") for row in rows(world, now))
+
+
+def test_a_void_page_is_trouble_at_once_where_she_said_that_she_is_mixing() -> None:
+    world = at_stage("released")
+    world.do(ReadBoxes(CASE, "agonist", 1, ()), HER_PHONE, LATER)
+    assert first_row(world, LATER).state == "mixing"
+    world.do(sheets.VoidSheet(CASE, 1, "a smudge"), NURSE, LATER)
+    assert first_row(world, LATER).state == "problem"
+
+
+def test_a_call_she_asks_for_before_any_page_stands_on_the_board() -> None:
+    world = at_stage("planned")
+    world.do(AskHelp(CASE, None, "practice", "two misses"), HER_PHONE, LATER)
+    asks, sheet = rows(world, LATER)
+    assert (asks.state, asks.why) == ("problem", "she asks for a call, practice: two misses")
+    assert asks.entry == world.case().waiting[0].seq
+    assert sheet.state == "no sheet"
+
+
+def test_without_a_slot_only_an_order_that_counts_from_one_misses_it() -> None:
+    world = at_stage("opened", "K-110")
+    world.do(orders.SignOrder("K-110", order("K-110")), prescriber("K-110"), LATER)
+    assert [row.why for row in rows(world, LATER)] == ["missing: kit"]
+
+
+# A page for what may have been given already is asked of the prescriber
+
+
+def test_a_page_that_has_again_what_was_reported_or_silent_is_not_released_unasked() -> None:
+    world = at_stage("released")
+    world.do(AT_FOUR_PAST, NURSE, NIGHT)
+    world.do(slots.PlaceSlot(slot() | {"at": "2026-11-20 10:30"}, "a longer case before"), THEATRE, NIGHT)
     world.do(check(world), SECOND, NIGHT)
     world.do(read_back(world), NURSE, NIGHT)
-    answered = tuple((code, "go ahead") for code in world.planned(at=NIGHT).made.open_questions)
+    made = world.planned(at=NIGHT).made
+    assert {"injection-reported", "injection-silent"} <= set(made.open_questions)
+    refused = world.refused(sheets.Release(CASE), NURSE, NIGHT)
+    assert "release-question-open" in [one.code for one in refused.findings]
+    answered = tuple((code, "Dr. L. Aumont: yes, by the new page") for code in made.open_questions)
     world.do(sheets.Release(CASE, answered=answered), NURSE, NIGHT)
-    first, second = rows(world, NIGHT)
-    assert (first.state, first.medicine, first.why) == ("problem", "agonist", "her page has no such injection")
-    assert (second.place, second.state) == ("1 of 1", "unknown since")
+    assert dict(world.case().sheets[-1].event.answered).keys() >= {"injection-reported", "injection-silent"}
+
+
+def test_a_first_page_asks_nothing_of_it() -> None:
+    questions = at_stage("heard").planned().made.open_questions
+    assert not {"injection-reported", "injection-silent"} & set(questions)
+
+
+def test_that_none_of_it_went_in_is_no_report_of_a_dose() -> None:
+    world = at_stage("released")
+    for name in ("agonist", "hcg"):
+        world.do(replace(AT_FOUR_PAST, injection=name, amount=NONE), NURSE, NIGHT)
+    world.do(slots.PlaceSlot(slot() | {"at": "2026-11-20 10:30"}, "a longer case before"), THEATRE, NIGHT)
+    assert not {"injection-reported", "injection-silent"} & set(world.planned(at=NIGHT).made.open_questions)

@@ -225,6 +225,12 @@ def test_every_reason_against_a_read_back_is_given_at_once() -> None:
     assert world.codes(command, NURSE) == ["call-identity", "old-alarm", "read-back-field"]
 
 
+def test_somebody_is_on_the_line() -> None:
+    world = at_stage("checked")
+    refused = world.refused(replace(read_back(world), on_the_line=" "), NURSE)
+    assert [(one.code, one.where) for one in refused.findings] == [("field-blank", "on_the_line")]
+
+
 def test_a_case_without_order_and_kit_has_no_page_to_read_back() -> None:
     command = HearReadBack(CASE, "she", ("name", "birth"), (), "", None)
     assert at_stage("opened").codes(command, NURSE) == ["case-incomplete"]

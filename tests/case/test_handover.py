@@ -6,8 +6,11 @@ import pytest
 
 from hourmark.case import events as e
 from hourmark.case import slots
-from hourmark.case.handover import HandOver, ListMorning, TakeHandover
+from hourmark.case.handover import HandOver, ListMorning, TakeHandover, night_of, night_words
 from hourmark.case.night import Escalate, NoteIncident
+from hourmark.case.rules import SignRules
+from hourmark.case.watch import ClaimRung
+from hourmark.clock import parse_zone
 from hourmark.desk import morning_of
 from tests.case.test_night import AT_FOUR_PAST
 from tests.case.world import (
@@ -21,8 +24,10 @@ from tests.case.world import (
     PRESCRIBER,
     SECOND,
     THEATRE,
+    WATCH,
     World,
     at_stage,
+    clinic,
     empty,
     kinds,
     open_case,
@@ -36,8 +41,24 @@ OPEN = (e.Problem(CASE, "the second injection is unknown"),)
 HCG_TOO = replace(AT_FOUR_PAST, injection="hcg", reported="2026-11-18 21:09")
 
 
+FOR_THEATRE = (
+    "    trigger: ",
+    "    nothing solid from ",
+    "    follicles counted: ",
+    "    allergies: ",
+    "    changed: ",
+    "    AT THE FIRST NEEDLE: ",
+)
+"""How the lines begin that are about the day and not about what was given."""
+
+
 def listed(world: World, at: str = MORNING) -> list[str]:
-    """The lines of the list that goes out now."""
+    """The lines of the list that goes out now, but for those that are about the day alone."""
+    return [line for line in whole_list(world, at) if not line.startswith(FOR_THEATRE)]
+
+
+def whole_list(world: World, at: str = MORNING) -> list[str]:
+    """Every line of the list that goes out now."""
     entries = world.do(ListMorning(DAY), NURSE, at)
     assert kinds(entries) == ["day/2026-11-20 morning-listed"]
     return list(written(entries, e.MorningListed).lines)
@@ -59,6 +80,34 @@ def test_the_night_is_handed_over_and_taken_by_two_signatures() -> None:
     assert written(taken, e.HandoverTaken) == e.HandoverTaken(entry)
     day = world.desk.states().day(DAY)
     assert (day.handovers[entry].problems, day.taken_by) == (OPEN, {entry: SECOND.name})
+    assert (day.given_at, day.taken_at) == ({entry: NIGHT}, {entry: MORNING})
+
+
+@pytest.mark.parametrize(
+    ("zone", "at", "night"),
+    [
+        # Half an hour either side of noon and of midnight; New York is five hours behind UTC in winter (IANA time-zone database).
+        ("America/New_York", "2026-11-18T16:59:00Z", "2026-11-17"),
+        ("America/New_York", "2026-11-18T17:00:00Z", "2026-11-18"),
+        ("America/New_York", "2026-11-19T04:30:00Z", "2026-11-18"),
+        ("America/New_York", "2026-11-19T05:30:00Z", "2026-11-18"),
+        # The night in which the clocks go back there at 2:00 on 1 November 2026: both half past ones are of one night.
+        ("America/New_York", "2026-11-01T05:30:00Z", "2026-10-31"),
+        ("America/New_York", "2026-11-01T06:30:00Z", "2026-10-31"),
+        # The same moment is another date, and another night, elsewhere.
+        ("Asia/Tokyo", "2026-11-18T17:00:00Z", "2026-11-18"),
+        ("Asia/Tokyo", "2026-11-18T03:00:00Z", "2026-11-18"),
+        ("Asia/Tokyo", "2026-11-18T02:59:00Z", "2026-11-17"),
+    ],
+)
+def test_a_night_is_named_by_the_evening_on_which_it_begins(zone: str, at: str, night: str) -> None:
+    assert night_of(at, parse_zone(zone)) == night
+
+
+def test_a_night_is_said_by_the_days_that_it_joins() -> None:
+    # 18 November 2026 is a Wednesday, 31 December 2026 a Thursday (the calendar).
+    assert night_words("2026-11-18") == "the night of Wednesday 18 November into Thursday"
+    assert night_words("2026-12-31") == "the night of Thursday 31 December into Friday"
 
 
 @pytest.mark.parametrize("to", ["", "  ", NURSE.name, f" {NURSE.name.lower()} "])
@@ -204,7 +253,7 @@ def test_a_report_without_a_known_time_is_said_with_what_was_reported() -> None:
     assert listed(world)[1:] == [
         "    leuprolide acetate 4 mg, subcutaneous: reported, the time is NOT KNOWN",
         "      reported for after the film",
-        "      the time cannot be read",
+        "      the time is not known",
         "    chorionic gonadotropin 1,000 units, subcutaneous: reported, the time is NOT KNOWN",
         "      amount: half of it",
         "      reported for 2026-11-01 01:30",
@@ -235,7 +284,7 @@ def test_a_report_of_an_injection_that_no_page_has_stands_on_the_list() -> None:
         "      her page has no such injection",
         "    fourth, on no page that holds: reported, the time is NOT KNOWN",
         "      reported for after the film",
-        "      the time cannot be read",
+        "      the time is not known",
         "      her page has no such injection",
     ]
 
@@ -273,7 +322,7 @@ def test_doubts_and_amounts_stand_under_their_injection() -> None:
     assert [line.strip() for line in lines[first + 1 : second]] == ["amount: a drop was lost"]
     assert [line.strip() for line in lines[second + 1 :]] == [
         "reported for after the film",
-        "the time cannot be read",
+        "the time is not known",
     ]
     assert "the time is NOT KNOWN" in lines[second]
     assert "time UNKNOWN" not in lines[second]
@@ -284,9 +333,18 @@ def test_who_was_told_and_what_is_open_stand_on_it() -> None:
     world.do(Escalate(CASE, "hcg", PRESCRIBER.name, "no report of the second", "wait until six"), NURSE, NIGHT)
     trouble = NoteIncident(CASE, "hcg", "she dropped the vial", PRESCRIBER.name, "use the spare", settled=False)
     world.do(trouble, NURSE, NIGHT)
-    assert [line.strip() for line in listed(world)[-2:]] == [
-        f"told {PRESCRIBER.name}: no report of the second",
-        "OPEN: she dropped the vial",
+    world.do(Escalate(CASE, "hcg", "Her second  number", "no report of the second", "no answer"), NURSE, NIGHT)
+    # Whoever is on the signed ladder by its words, anybody else as somebody; of a problem only that there is one, and since when.
+    assert [line.strip() for line in listed(world)[-3:]] == [
+        "told somebody, Wed 18 Nov 21:10",
+        "told her second number, Wed 18 Nov 21:10",
+        "OPEN since Wed 18 Nov 21:10: ask the nurse in charge, or see the board",
+    ]
+    (line,) = morning_of(world.desk.states(), DAY, MORNING)
+    assert [one.words for one in (*line.told, *line.open)] == [
+        f"{PRESCRIBER.name}: no report of the second",
+        "Her second  number: no report of the second",
+        "she dropped the vial",
     ]
     world.do(replace(trouble, settled=True), NURSE, MORNING)
     assert not [line for line in listed(world) if "OPEN" in line]
@@ -326,14 +384,16 @@ def test_a_list_that_says_something_new_has_the_next_number() -> None:
     assert world.codes(ListMorning(DAY), SECOND, MORNING) == ["nothing-changed"]
     world.do(AT_FOUR_PAST, NURSE, MORNING)
     listed(world)
-    lists = world.desk.states().day(DAY).lists
-    assert [one.version for one in lists] == [1, 2]
-    assert lists[0].lines != lists[1].lines
+    day = world.desk.states().day(DAY)
+    assert [one.version for one in day.lists] == [1, 2]
+    assert day.lists[0].lines != day.lists[1].lines
+    assert day.listed_by == {1: NURSE.name, 2: NURSE.name}
+    assert day.listed_at == {1: MORNING, 2: MORNING}
 
 
 def test_a_list_that_went_out_keeps_its_words() -> None:
     world = at_stage("released")
-    first = listed(world)
+    first = whole_list(world)
     world.do(AT_FOUR_PAST, NURSE, MORNING)
     world.do(slots.PlaceSlot(slot() | {"at": "2026-11-20 09:45"}, "late"), THEATRE, MORNING)
     listed(world)
@@ -352,3 +412,54 @@ def test_the_slot_on_the_list_is_where_theatre_last_put_it() -> None:
 def test_an_empty_day_has_an_empty_list() -> None:
     world = at_stage("opened")
     assert written(world.do(ListMorning("2026-11-21"), NURSE, MORNING), e.MorningListed).lines == ()
+
+
+def test_theatre_is_told_the_trigger_the_fasting_by_signed_rules_and_her_details() -> None:
+    lines = whole_list(at_stage("released"))
+    assert "    trigger: GnRH agonist and hCG" in lines
+    # 8 h, 2 h and 60 min before the slot at 09:00, as the clinic's lead signed.
+    fasting = "nothing solid from Fri 20 Nov 01:00; nothing to drink from Fri 20 Nov 07:00; arrives Fri 20 Nov 08:00"
+    assert f"    {fasting}" in lines
+    assert "    follicles counted: 21; allergies: none entered" in lines
+
+
+def test_nothing_is_said_of_fasting_that_nobody_signed() -> None:
+    world, table = at_stage("released"), clinic()
+    for name in ("fasting_solids", "fasting_clear", "arrival"):
+        del table["rules"][name]
+    world.do(SignRules(table), LEAD, LATER)
+    assert not [line for line in whole_list(world) if "nothing" in line or "arrives" in line]
+
+
+def test_whoever_was_told_for_a_line_of_the_ladder_is_named_by_its_words() -> None:
+    world = at_stage("released")
+    world.do(Escalate(CASE, "hcg", PRESCRIBER.name, "no report", "wait until six", rung=3), NURSE, NIGHT)
+    assert "    told the prescriber on call, Wed 18 Nov 21:10" in listed(world)
+
+
+def test_that_line_keeps_the_words_that_it_had_when_it_was_owed() -> None:
+    world = at_stage("released")
+    world.do(ClaimRung(CASE, "hcg", 1, 3), WATCH, MORNING)
+    table = clinic()
+    table["rules"]["ladder"][2]["tell"] = "the night desk"
+    world.do(SignRules(table), LEAD, MORNING)
+    world.do(Escalate(CASE, "hcg", PRESCRIBER.name, "no report", "wait until six", rung=3), NURSE, MORNING)
+    assert "    told the prescriber on call, Thu 19 Nov 06:10" in listed(world)
+
+
+def test_whoever_was_not_reached_was_not_told() -> None:
+    world = at_stage("released")
+    world.do(Escalate(CASE, "hcg", "her second number", "no report", "engaged", reached=False), NURSE, NIGHT)
+    assert "    tried to tell her second number, not reached, Wed 18 Nov 21:10" in listed(world)
+
+
+def test_the_list_names_no_page_where_none_was_released() -> None:
+    assert "    trigger: no page released" in whole_list(at_stage("planned"))
+
+
+def test_the_list_says_what_was_voided() -> None:
+    world = at_stage("released")
+    world.do(slots.PlaceSlot(slot() | {"at": "2026-11-20 09:45"}, "a longer case before"), THEATRE, LATER)
+    lines = whole_list(world)
+    assert "    changed: page 1 was voided, the slot changed, Wed 18 Nov 15:00" in lines
+    assert "    changed: no page holds now" in lines

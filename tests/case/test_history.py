@@ -1,5 +1,6 @@
 """Long histories of whatever people ask for: after every act the record, its states and its promises agree."""
 
+import datetime as dt
 import itertools
 import random
 from collections.abc import Iterable
@@ -11,9 +12,9 @@ import pytest
 
 from hourmark.case import events as e
 from hourmark.case.asked import Asked, Refused
-from hourmark.case.board import reports
 from hourmark.case.day import DayState, RulesState, fold_day, fold_roll, fold_rules
-from hourmark.case.night import ALL
+from hourmark.case.injections import standings
+from hourmark.case.night import ALL, NONE
 from hourmark.case.rests import rests_on
 from hourmark.case.shapes import Recorded, from_entry
 from hourmark.case.state import CaseState, Kept, fold_case
@@ -40,6 +41,24 @@ class Standing:
     day: DayState
     rules: RulesState
     roll: tuple[str, ...]
+
+
+STATES = {
+    *(
+        "problem",
+        "unknown since",
+        "given early",
+        "given late",
+        "no sheet",
+        "due",
+        "mixing",
+        "told",
+        "to tell",
+        "settled",
+        "given",
+    )
+}
+"""Every state that a row of the board can be in."""
 
 
 def as_the_desk_has_it(states: States) -> Standing:
@@ -158,25 +177,41 @@ def board_is_recorded(world: World, now: Standing, at: str) -> None:
     assert {row.case for row in rows} == set(now.roll)
     for row in rows:
         state = now.cases[row.case]
-        assert row.state in ("problem", "unknown since", "no sheet", "mixing", "told", "to tell", "settled", "given")
+        assert row.state in STATES
         if not row.place:
             continue
-        due = state.sheets[-1].event.dues[int(row.place.partition(" ")[0]) - 1]
-        said = reports(state, due.injection)
+        (one,) = [
+            one
+            for one in standings(state)
+            if (one.sheet.event.version, one.due.injection) == (row.sheet, row.injection)
+        ]
+        due, said = one.due, one.reports
         if row.state == "given":
             report = said[-1].event
             assert report.instant is not None
             assert (report.instant, report.amount) == (row.since, ALL)
             assert nothing_to_ask(said) or settled_since(state, said[-1])
         elif row.state == "settled":
-            assert settled_since(state, said[-1])
+            assert settled_since(state, said[-1]) or (said[-1].event.amount == NONE and not one.current)
+        elif row.state in ("given early", "given late"):
+            assert (said[-1].event.instant, said[-1].event.amount) == (row.since, ALL)
+            assert outside(due, row.since, state) == row.state
         elif said:
             assert row.state == "problem"
         elif row.state != "problem":
             assert (row.state == "unknown since") is (due.at <= at)
 
 
-def nothing_to_ask(said: list[Kept[e.Confirmed]]) -> bool:
+def outside(due: e.Due, at: e.Instant | None, state: CaseState) -> str:
+    """On which side of the order's window it lies, by the minutes before the slot as it now is."""
+    assert at is not None
+    if due.leads is not None and state.slot is not None:
+        before = dt.datetime.fromisoformat(state.slot.instant) - dt.datetime.fromisoformat(at)
+        return "given late" if before < dt.timedelta(minutes=due.leads[0]) else "given early"
+    return "given late" if due.latest is not None and at > due.latest else "given early"
+
+
+def nothing_to_ask(said: tuple[Kept[e.Confirmed], ...]) -> bool:
     report = said[-1].event
     doubts = {"time-future", "injection-unknown"} & set(report.doubts)
     alike = len({(one.event.instant, one.event.amount) for one in said}) == 1
@@ -185,7 +220,7 @@ def nothing_to_ask(said: list[Kept[e.Confirmed]]) -> bool:
 
 def settled_since(state: CaseState, report: Kept[e.Confirmed]) -> bool:
     settled = [one for one in state.incidents if one.event.settled and one.seq > report.seq]
-    return any(one.event.injection in (report.event.injection, None) for one in settled)
+    return any(one.event.injection == report.event.injection for one in settled)
 
 
 # The histories

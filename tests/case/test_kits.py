@@ -1,5 +1,7 @@
 """The kit as read off the boxes, and the cartons that two people read."""
 
+from dataclasses import replace
+
 import pytest
 
 from hourmark.case import events as e
@@ -101,6 +103,13 @@ def test_only_a_box_of_the_kit_is_checked() -> None:
     elsewhere = CheckCarton(CASE, "hcg-5000-units-saline", (NURSE.name, SECOND.name), "a", "b", "c")
     assert at_stage("planned").codes(elsewhere, NURSE) == ["carton-not-there"]
     assert at_stage("opened").codes(carton_checks()[0], NURSE) == ["carton-not-there"]
+
+
+@pytest.mark.parametrize("field", ["strength", "volume", "route"])
+def test_what_was_read_off_a_box_is_said(field: str) -> None:
+    command = replace(CheckCarton(CASE, HCG, (NURSE.name, SECOND.name), "a", "b", "c"), **{field: " "})  # type: ignore[arg-type]
+    refused = at_stage("planned").refused(command, NURSE)
+    assert [(one.code, one.where) for one in refused.findings] == [("field-blank", field)]
 
 
 # Figures of the vial of K-104 were not read in their source; those of K-103 were (`hourmark sources --audit`).

@@ -232,7 +232,7 @@ def test_whoever_is_told_of_it_and_the_reply_are_on_the_record() -> None:
     entries = world.do(Escalate(CASE, "agonist", PRESCRIBER.name, "no answer since 21:00", "ring again"), NURSE, NIGHT)
     assert kinds(entries) == ["case/K-103 escalated"]
     assert written(entries, e.Escalated) == e.Escalated(
-        "agonist", PRESCRIBER.name, "no answer since 21:00", "ring again"
+        "agonist", PRESCRIBER.name, "no answer since 21:00", "ring again", reached=True, rung=None
     )
 
 
@@ -242,7 +242,7 @@ def test_an_incident_is_open_until_somebody_settles_it() -> None:
     entries = world.do(dropped, NURSE, NIGHT)
     assert kinds(entries) == ["case/K-103 incident-noted"]
     assert written(entries, e.IncidentNoted) == e.IncidentNoted(
-        "hcg", "she dropped the vial", PRESCRIBER.name, "use the spare vial", False
+        "hcg", "she dropped the vial", PRESCRIBER.name, "use the spare vial", settled=False, settles=None
     )
     assert [one.event.happened for one in world.case().problems] == ["she dropped the vial"]
     world.do(replace(dropped, injection=None, happened="she feels sick"), NURSE, NIGHT)

@@ -5,13 +5,28 @@ from typing import get_args
 
 import pytest
 
-from hourmark.case import calls, checks, kits, night, opening, orders, sheets, slots
+from hourmark.case import (
+    calls,
+    checks,
+    kits,
+    night,
+    opening,
+    orders,
+    phone,
+    results,
+    sheets,
+    slots,
+    trouble,
+    unreached,
+    watch,
+)
 from hourmark.case import events as e
 from hourmark.desk import Command
 from tests.case.world import (
     CASE,
     DAY,
     DUE,
+    HER_PHONE,
     LATER,
     MORNING,
     NIGHT,
@@ -19,6 +34,7 @@ from tests.case.world import (
     OPENED,
     PRESCRIBER,
     SECOND,
+    WATCH,
     Person,
     World,
     at_stage,
@@ -48,8 +64,16 @@ def about(case: str) -> list[tuple[Command, Person]]:
         (checks.SecondCheck(case, ()), SECOND),
         (calls.TryCall(case, "+1 555 0188", False, "no answer"), NURSE),
         (calls.HearReadBack(case, "she", ("name", "birth"), (), "", True), NURSE),
+        (calls.SetPermissions(case, "her partner", voicemail=False, message=True, how="said so"), NURSE),
+        (unreached.TellUnreached(case, "the prescriber on call", "ring again"), NURSE),
         (sheets.Release(case), NURSE),
         (sheets.VoidSheet(case, 1, "wrong"), NURSE),
+        (phone.GiveLink(case, "practice", "2026-11-21T03:00:00Z"), NURSE),
+        (phone.RevokeLink(case, 1, "another telephone"), NURSE),
+        (phone.ReadBoxes(case, "hcg", 1, ()), HER_PHONE),
+        (phone.AskHelp(case, "hcg", "step 4", "I am stuck"), HER_PHONE),
+        (phone.GiveHelp(case, 1, "rang her"), NURSE),
+        (watch.ClaimRung(case, "hcg", 1, 1), WATCH),
     ]
 
 
@@ -61,6 +85,7 @@ STILL_HEARD: list[tuple[Command, Person]] = [
     ),
     (night.Escalate(CASE, "agonist", "Dr. L. Aumont", "late report", "noted"), NURSE),
     (night.NoteIncident(CASE, None, "found a used syringe", "Dr. L. Aumont", "none", True), NURSE),
+    (trouble.ReportTrouble(CASE, "hcg", "missed", (("symptoms", "no"),)), NURSE),
 ]
 """What is heard of a case after it was closed is still written down."""
 
@@ -180,13 +205,33 @@ def test_a_report_that_was_withdrawn_leaves_the_silence() -> None:
     assert world.codes(opening.CloseCase(CASE, "over"), NURSE, MORNING) == ["case-silent"]
 
 
+def test_a_case_is_not_closed_over_silence_on_a_page_that_is_void() -> None:
+    world = at_stage("released")
+    world.do(sheets.VoidSheet(CASE, 1, "a smudge"), NURSE, LATER)
+    assert world.codes(opening.CloseCase(CASE, "over"), NURSE, MORNING) == ["case-silent"]
+
+
+def test_a_case_is_not_closed_while_she_waits_for_a_call_or_a_problem_is_open() -> None:
+    world = at_stage("heard")
+    world.do(phone.AskHelp(CASE, None, "practice", "two misses"), HER_PHONE, LATER)
+    world.do(night.NoteIncident(CASE, None, "the vial fell", "nobody yet", "none yet", False), NURSE, LATER)
+    refused = world.refused(opening.CloseCase(CASE, "over"), NURSE, MORNING)
+    assert [finding.code for finding in refused.findings] == ["case-waiting"]
+    assert "two misses; the vial fell" in refused.findings[0].what
+    world.do(phone.GiveHelp(CASE, world.case().waiting[0].seq, "rang her"), NURSE, LATER)
+    assert world.codes(opening.CloseCase(CASE, "over"), NURSE, MORNING) == ["case-waiting"]
+    world.do(night.NoteIncident(CASE, None, "the vial fell", "Dr. L. Aumont", "a spare", True), NURSE, LATER)
+    world.do(opening.CloseCase(CASE, "over"), NURSE, MORNING)
+    assert world.case().closed
+
+
 def test_a_case_is_closed_before_the_minute_and_where_no_sheet_holds() -> None:
     world = at_stage("released")
     world.do(opening.CloseCase(CASE, "she withdrew"), NURSE, "2026-11-19T02:59:59Z")
     assert world.case().closed
     world = at_stage("released")
     world.do(sheets.VoidSheet(CASE, 1, "she withdrew"), NURSE, LATER)
-    world.do(opening.CloseCase(CASE, "she withdrew"), NURSE, MORNING)
+    world.do(opening.CloseCase(CASE, "she withdrew"), NURSE, "2026-11-19T02:59:59Z")
     assert world.case().closed
     world = at_stage("heard")
     world.do(opening.CloseCase(CASE, "she withdrew"), NURSE, MORNING)
@@ -205,6 +250,7 @@ def test_nothing_is_done_with_a_case_that_nobody_opened(asked: tuple[Command, Pe
         night.Confirm(NOBODY, "agonist", "2026-11-18 21:04", "America/Chicago", "she", "clock", night.ALL, ""),
         night.Escalate(NOBODY, "agonist", "Dr. L. Aumont", "late", "noted"),
         night.NoteIncident(NOBODY, None, "something", "nobody", "nothing", False),
+        trouble.ReportTrouble(NOBODY, None, "missed", ()),
     ],
     ids=lambda command: type(command).__name__,
 )
@@ -243,4 +289,4 @@ def test_every_command_about_a_case_is_tried_above() -> None:
     about_one = {kind for kind in get_args(Command) if "case" in {field.name for field in fields(kind)}}
     tried = {type(command) for command, _ in (*about(CASE), *STILL_HEARD)}
     # Opening is refused the other way round; a report can only be withdrawn where there is one.
-    assert about_one - tried == {opening.OpenCase, night.WithdrawConfirmation}
+    assert about_one - tried == {opening.OpenCase, night.WithdrawConfirmation, results.WithdrawResult}

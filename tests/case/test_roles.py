@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 import pytest
 
-from hourmark.case import handover, kits, opening, rules, sheets, slots
+from hourmark.case import calls, handover, kits, opening, rules, sheets, slots
 from hourmark.case.asked import Role
 from hourmark.desk import Command
 from tests.case.voiding import UNUSED, barrel
@@ -34,8 +34,16 @@ ACTS: dict[str, tuple[Callable[[Person], Command], set[Role]]] = {
     "void a sheet": (lambda _: sheets.VoidSheet(CASE, 1, "a smudge"), BEDSIDE),
     "close a case": (lambda _: opening.CloseCase(CASE, "she withdrew"), BEDSIDE),
     "place a slot": (lambda _: slots.PlaceSlot(slot() | {"at": "2026-11-20 09:45"}, "late"), LIST),
+    "place a list": (
+        lambda _: slots.PlaceSlots((slot() | {"at": "2026-11-20 09:45"}, slot("s4") | {"room": "Room 9"}), "late"),
+        LIST,
+    ),
     "give a slot": (lambda _: slots.GiveSlot(DAY, "s4", CASE, "swapped"), LIST),
     "free a slot": (lambda _: slots.FreeSlot(DAY, "s3", "cancelled"), LIST),
+    "set what she allows": (
+        lambda _: calls.SetPermissions(CASE, "", voicemail=True, message=False, how="said so"),
+        BEDSIDE,
+    ),
     "read a kit": (lambda _: kits.ReadKit(CASE, kit() | {"needles": []}, "seen"), BOXES),
     "check a carton": (
         lambda who: kits.CheckCarton(CASE, "hcg-10000-units", (who.name, SECOND.name), "10,000 units", "none", "skin"),

@@ -8,12 +8,12 @@ import icalendar
 import pypdfium2
 import pytest
 
-from hourmark.case import checks, kits, opening, orders, rules, slots
+from hourmark.case import calls, checks, kits, opening, orders, rules, slots
 from hourmark.case import events as e
 from hourmark.case.rests import rests_on
 from hourmark.case.sheets import Release, VoidSheet, release
 from hourmark.desk.made import Planned, plan_of, printed
-from hourmark.ledger import Entry, erase, verify
+from hourmark.ledger import Entry, Message, erase, verify
 from tests.case.world import (
     CASE,
     CHECKED,
@@ -47,7 +47,7 @@ from tests.case.world import (
 )
 
 ALONE = Release(CASE, unchecked_why="nobody else is in tonight")
-PAGES = ["sheet.txt", "sheet.pdf", "pictures.pdf", "calendar.ics"]
+PAGES = ["sheet.txt", "sheet.pdf", "pictures.pdf", "calendar.ics", "walk.json"]
 
 
 def issued(entries: tuple[Entry, ...]) -> e.SheetIssued:
@@ -69,7 +69,7 @@ def paper_words(pdf: bytes) -> str:
 def test_a_release_writes_the_sheet_and_every_page_of_it() -> None:
     world = at_stage("heard")
     entries = world.do(Release(CASE), NURSE, RELEASED)
-    assert kinds(entries) == ["case/K-103 sheet-issued", *["pages/K-103 page"] * 4]
+    assert kinds(entries) == ["case/K-103 sheet-issued", *["pages/K-103 page"] * len(PAGES)]
     sheet = issued(entries)
     assert (sheet.version, sheet.role, sheet.checked_by) == (1, "nurse", SECOND.name)
     assert (sheet.unchecked_why, sheet.call_waived_why, sheet.answered) == (None, None, ())
@@ -281,7 +281,7 @@ def test_a_sheet_voided_by_hand_can_be_released_again_as_the_next_version() -> N
     world.do(read_back(world), NURSE)
     entries = world.do(Release(CASE), NURSE)
     assert issued(entries).version == 2
-    assert [page.seq for page in issued(entries).pages] == [5, 6, 7, 8]
+    assert [page.seq for page in issued(entries).pages] == [6, 7, 8, 9, 10]
     assert "You have an older page." in world.desk.pages(CASE, 2)["sheet.txt"].decode()
 
 
@@ -465,3 +465,39 @@ def test_a_page_that_cannot_be_set_is_not_released() -> None:
     world.do(read_back(world), NURSE)
     refused = world.refused(Release(CASE), NURSE)
     assert [finding.code for finding in refused.findings] == ["page-unprintable"]
+
+
+# By mail
+
+
+def allows(world: World, mail: bool) -> None:
+    world.do(calls.SetPermissions(CASE, "", voicemail=False, message=mail, how="said on the telephone"), NURSE)
+
+
+@pytest.mark.parametrize("asked", [False, None], ids=["she said no", "nobody asked her"])
+def test_a_page_goes_by_mail_only_where_she_allowed_it(asked: bool | None) -> None:
+    world = at_stage("heard")
+    if asked is not None:
+        allows(world, asked)
+    assert world.codes(Release(CASE, by_mail=True), NURSE) == ["mail-not-allowed"]
+    world.do(Release(CASE), NURSE)
+    assert world.messages() == []
+
+
+def test_a_page_by_mail_waits_in_the_queue_from_the_moment_of_its_release() -> None:
+    world = at_stage("heard")
+    allows(world, True)
+    entries = world.do(Release(CASE, by_mail=True), NURSE, key="release")
+    assert kinds(entries)[:2] == ["case/K-103 sheet-issued", "case/K-103 mail-asked"]
+    (queued,) = world.store.queued()
+    assert queued.message == Message("sheet-by-mail", CASE, "1")
+    assert world.case().mailed == (1,)
+    world.ask(Release(CASE, by_mail=True), NURSE, key="release")
+    assert world.messages() == [("sheet-by-mail", CASE)]
+
+
+def test_what_she_allowed_last_counts() -> None:
+    world = at_stage("heard")
+    allows(world, True)
+    allows(world, False)
+    assert world.codes(Release(CASE, by_mail=True), NURSE) == ["mail-not-allowed"]

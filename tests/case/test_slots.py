@@ -82,6 +82,60 @@ def test_the_same_slot_id_on_another_day_is_another_slot() -> None:
     assert world.case().slot == e.SlotGiven(slot(), SLOT, "as listed")
 
 
+# A whole list
+
+
+NEW: e.Table = {"id": "s12", "at": "2026-11-20 13:15"}
+
+
+def test_a_list_is_placed_in_one_act_and_what_stands_there_just_so_stays() -> None:
+    world = at_stage("released")
+    listed = slots.PlaceSlots((LATE, slot("s4"), NEW, NEW | {"at": "2026-11-23 08:00"}), "the list came anew")
+    entries = world.do(listed, THEATRE)
+    assert kinds(entries) == [
+        "day/2026-11-20 slot-placed",
+        "case/K-103 slot-given",
+        "case/K-103 sheet-voided",
+        "day/2026-11-20 slot-placed",
+        "day/2026-11-23 slot-placed",
+    ]
+    assert len({entry.read_header().act for entry in entries}) == 1
+    assert world.messages() == [("call-owed", CASE)]
+
+
+def test_a_list_with_one_line_that_cannot_be_is_refused_whole_with_every_reason_at_its_place() -> None:
+    world = at_stage("opened")
+    skipped: e.Table = {"id": "s1", "at": "2027-03-14 02:30"}
+    refused = world.refused(slots.PlaceSlots((NEW, skipped, NEW | {"id": "S3"}, NEW | {"id": "S12"}), "list"), THEATRE)
+    assert [(one.code, one.where.partition(",")[0]) for one in refused.findings] == [
+        ("file-id-repeated", "slots[4]"),
+        ("time-skipped", "slots[2]"),
+        ("slot-alike", "slots[3]"),
+    ]
+
+
+def test_a_list_that_cannot_be_read_is_refused_at_each_line() -> None:
+    unread = at_stage("opened").refused(slots.PlaceSlots(({"id": "s 1", "at": "2026-11-20 09:00"}, {}), "x"), THEATRE)
+    assert {one.where for one in unread.findings} == {"slots[1], id", "slots[2], id", "slots[2], at"}
+
+
+def test_a_list_that_changes_nothing_is_no_change_and_one_before_the_rules_has_no_clock() -> None:
+    world = at_stage("opened")
+    assert world.codes(slots.PlaceSlots((slot(), slot("s4")), "again"), THEATRE) == ["nothing-changed"]
+    assert world.codes(slots.PlaceSlots((), "again"), THEATRE) == ["nothing-changed"]
+    assert empty().codes(slots.PlaceSlots((slot(),), "the list"), THEATRE) == ["rules-missing"]
+
+
+def test_why_a_list_would_be_refused_is_told_without_writing_anything() -> None:
+    world = at_stage("opened")
+    before = world.everything()
+    asked = THEATRE.at(LATER)
+    assert world.desk.why_not(slots.PlaceSlots((NEW,), "list"), asked) == ()
+    for command in (slots.PlaceSlots((NEW, NEW), "list"), slots.PlaceSlots(({},), "list")):
+        assert world.desk.why_not(command, asked) == world.refused(command, THEATRE).findings
+    assert world.everything() == before
+
+
 # Clocks in the United States go forward on the second Sunday of March and back on the first of November
 # (15 U.S.C. 260a, from memory; the instants are those of the IANA time-zone database).
 

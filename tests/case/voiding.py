@@ -6,12 +6,29 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any, TypeAlias
 
-from hourmark.case import calls, checks, handover, kits, night, opening, orders, rules, sheets, slots
+from hourmark.case import (
+    calls,
+    checks,
+    handover,
+    kits,
+    night,
+    opening,
+    orders,
+    phone,
+    results,
+    rules,
+    sheets,
+    slots,
+    trouble,
+    unreached,
+    watch,
+)
 from hourmark.desk import Command
 from tests.case.world import (
     CARTONS,
     CASE,
     DAY,
+    HER_PHONE,
     LEAD,
     NIGHT,
     NURSE,
@@ -19,6 +36,7 @@ from tests.case.world import (
     PRESCRIBER,
     SECOND,
     THEATRE,
+    WATCH,
     Person,
     World,
     at_stage,
@@ -153,6 +171,11 @@ def other_lot(case: str) -> kits.ReadKit:
     return kits.ReadKit(case, kit(case) | {"products": boxes}, "seen")
 
 
+def in_vain(world: World) -> tuple[Command, Person]:
+    world.do(calls.TryCall(CASE, "+1 555 0188", False, "no answer"), NURSE)
+    return unreached.TellUnreached(CASE, "the prescriber on call", "ring again"), NURSE
+
+
 def reported() -> night.Confirm:
     return night.Confirm(CASE, "agonist", "2026-11-18 21:04", "America/Chicago", "she", "a clock", night.ALL, "nothing")
 
@@ -160,6 +183,42 @@ def reported() -> night.Confirm:
 def withdrawn(world: World) -> tuple[Command, Person]:
     world.do(reported(), NURSE, NIGHT)
     return night.WithdrawConfirmation(CASE, world.case().confirmations[0].seq, "another person"), NURSE
+
+
+SAMPLE = results.Drawn(CASE, "2026-11-18 20:50", ("LH 48 IU/L", "hCG 27 IU/L"), "typed")
+
+
+EARLIER = replace(SAMPLE, drawn="2026-11-18 14:50")
+
+
+def entering(world: World) -> tuple[Command, Person]:
+    world.do(reported(), NURSE, NIGHT)
+    # The world asks in the afternoon, and a sample is past: this one was drawn before it.
+    return results.EnterResults((EARLIER, replace(EARLIER, drawn="2026-11-18 14:51"))), NURSE
+
+
+def taken_back(world: World) -> tuple[Command, Person]:
+    world.do(results.EnterResults((SAMPLE,)), NURSE, NIGHT)
+    return results.WithdrawResult(CASE, world.case().results[0].seq, "another person"), NURSE
+
+
+SAID = (("symptoms", "no"), ("drawn", "0.3 mL"))
+LINKED = phone.GiveLink(CASE, "page", "2026-11-21T03:00:00Z")
+
+
+def revoked(world: World) -> tuple[Command, Person]:
+    world.do(LINKED, NURSE, NIGHT)
+    return phone.RevokeLink(CASE, 1, "another telephone"), NURSE
+
+
+def silent(world: World) -> tuple[Command, Person]:
+    world.do(*signed(rule("ladder", [{"after": "5 min", "tell": "her own number"}]))(world), NIGHT)
+    return watch.ClaimRung(CASE, "hcg", 1, 1), WATCH
+
+
+def answered(world: World) -> tuple[Command, Person]:
+    world.do(phone.AskHelp(CASE, "hcg", "step 4", "I am stuck"), HER_PHONE, NIGHT)
+    return phone.GiveHelp(CASE, world.case().waiting[0].seq, "rang her"), NURSE
 
 
 def all_reported(world: World) -> tuple[Command, Person]:
@@ -221,6 +280,12 @@ CHANGES: dict[str, tuple[Change, ...]] = {
             asks(slots.PlaceSlot(slot("s4") | {"at": "2026-11-20 13:00"}, "late"), THEATRE),
             None,
             _NOT_HERS,
+        ),
+        Change(
+            "a whole theatre list moves her slot",
+            asks(slots.PlaceSlots((slot("s4"), slot() | {"at": "2026-11-20 09:45"}), "the list came anew"), THEATRE),
+            ("slot",),
+            "a list is its slots, each of them placed",
         ),
         Change(
             "a slot that is nobody's is moved",
@@ -384,6 +449,24 @@ CHANGES: dict[str, tuple[Change, ...]] = {
             None,
             "it is for the clinic; no page tells it",
         ),
+        Change(
+            "`ladder`",
+            signed(rule("ladder", [{"after": "20 min", "tell": "her own number"}])),
+            None,
+            "it is for the night after the page",
+        ),
+        Change(
+            "`unreached`",
+            signed(rule("unreached", [{"after": "20 min", "tell": "the prescriber"}])),
+            None,
+            "it is about calls; no page tells it",
+        ),
+        Change(
+            "`trouble`",
+            signed(rule("trouble", {"late_noted": "15 min", "late_recomputed": "60 min"})),
+            None,
+            "it is for the call after the page",
+        ),
         Change("`keep_years`", signed(rule("keep_years", 30)), None, "it is about the record, not about her"),
         Change(
             "`tell_by` and `mixing` together",
@@ -477,6 +560,13 @@ CHANGES: dict[str, tuple[Change, ...]] = {
             None,
             "nothing changes",
         ),
+        Change("somebody is told that she is not reached", in_vain, None, "nothing changes"),
+        Change(
+            "what she allows is entered",
+            asks(calls.SetPermissions(CASE, "her partner", voicemail=False, message=True, how="said so"), NURSE),
+            None,
+            "it is about how she is told, not what",
+        ),
         Change("an injection is reported", asks(reported(), NURSE), None, "the page stays what she followed"),
         Change("a report is withdrawn", withdrawn, None, "the page stays what she followed"),
         Change(
@@ -486,10 +576,42 @@ CHANGES: dict[str, tuple[Change, ...]] = {
             "nothing changes",
         ),
         Change(
+            "a rung of the ladder is reached",
+            silent,
+            None,
+            "silence changes nothing on it",
+        ),
+        Change("a link to her page is made", asks(LINKED, NURSE), None, "it leads to the same page"),
+        Change("a link is revoked", revoked, None, "the page holds on paper"),
+        Change(
+            "on her phone she finds that a box differs",
+            asks(phone.ReadBoxes(CASE, "hcg", 1, ("the water", "the needles")), HER_PHONE),
+            None,
+            "what follows is a kit read anew, and that voids",
+        ),
+        Change(
+            "on her phone she asks for a call",
+            asks(phone.AskHelp(CASE, "hcg", "step 4", "I am stuck"), HER_PHONE),
+            None,
+            "nothing changes",
+        ),
+        Change("she is answered", answered, None, "nothing changes"),
+        Change(
             "something goes wrong",
             asks(night.NoteIncident(CASE, "hcg", "the vial fell", PRESCRIBER.name, "use the spare", False), NURSE),
             None,
             "what follows from it is a new order, kit or slot, and that voids",
+        ),
+        Change("results of the morning are entered", entering, None, "the page is what she followed"),
+        Change("a result is withdrawn", taken_back, None, "nothing changes"),
+        Change(
+            "trouble is reported, with what went in",
+            asks(
+                trouble.ReportTrouble(CASE, "agonist", "wrong-mark", SAID, replace(reported(), amount="0.3 mL")),
+                NURSE,
+            ),
+            None,
+            "it is kept beside the page; what follows from it is a new order, kit or slot",
         ),
         Change(
             "the night is handed over", asks(handover.HandOver(DAY, SECOND.name, ()), NURSE), None, "nothing changes"

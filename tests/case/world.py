@@ -42,6 +42,8 @@ OTHER_PRESCRIBER = Person("Dr. I. Sorel", Role.PRESCRIBER)
 PHARMACIST = Person("T. Brenholt", Role.PHARMACIST)
 THEATRE = Person("Theatre desk", Role.THEATRE)
 LEAD = Person("Dr. O. Brandt, medical lead", Role.LEAD)
+HER_PHONE = Person("her phone", Role.PATIENT)
+WATCH = Person("the watch", Role.WATCH)
 
 # The afternoon of Wednesday 18 November 2026. Chicago is six hours behind UTC then (IANA time-zone database).
 SIGNED = "2026-11-18T18:00:00Z"

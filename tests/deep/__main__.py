@@ -295,6 +295,13 @@ def search_code(asked: argparse.Namespace, minutes: float) -> None:
     subprocess.run([sys.executable, "-m", "tests.deep.changed", "--minutes", str(minutes), *places], check=True)
 
 
+def play_nights(asked: argparse.Namespace) -> int:
+    """100,000 simulated nights; their result lies beside the others, and the seeds of broken ones are kept where the result is committed."""
+    kept = asked.result.parents[1] / "tests" / "night" / "seeds.txt"
+    places = ["--result", str(asked.result.with_name("deep-nights.md")), "--kept", str(kept)]
+    return subprocess.run([sys.executable, "-m", "tests.night", "--commit", asked.commit, *places]).returncode
+
+
 def search_figures(asked: argparse.Namespace, state: State, data: Sequence[Mutant], minutes: float) -> None:
     """The changes of the figures."""
     begun = time.monotonic()
@@ -348,6 +355,7 @@ def main() -> None:
     parser.add_argument("--copy", type=Path, required=True)
     parser.add_argument("--result", type=Path, required=True)
     asked = parser.parse_args()
+    broken = play_nights(asked) if asked.minutes else 0
     begun = time.monotonic()
     warm_up()
     data = datamutants.of_project(ROOT)
@@ -358,6 +366,8 @@ def main() -> None:
         search_figures(asked, state, data, asked.minutes - (time.monotonic() - begun) / 60)
     asked.result.write_text(result(asked, state, data), encoding="utf-8")
     print(f"The result is in {asked.result}.")
+    if broken:
+        sys.exit("Some nights broke: their seeds are kept in tests/night/seeds.txt.")
 
 
 if __name__ == "__main__":

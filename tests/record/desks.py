@@ -56,6 +56,19 @@ def give_slot() -> Command:
     return slots.GiveSlot(DAY, _case()["slot"], CASE, "it is hers")
 
 
+def place_slots(first: str = "Room 1") -> Command:
+    """A theatre list of two days at once; the first slot of each stands in this room."""
+    rooms = (first, "Room 2", "Room 3")
+    return slots.PlaceSlots(
+        tuple(
+            {"id": f"n{place}", "at": f"{day} 1{place}:15", "room": room}
+            for day in (DAY, "2026-11-23")
+            for place, room in enumerate(rooms, 1)
+        ),
+        "the list came",
+    )
+
+
 def telephone_order(words: str = "four milligrams") -> Command:
     """Puts a message in the queue: the prescriber has to sign."""
     return orders.TelephoneOrder(CASE, _case()["order"], words, True)

@@ -3,18 +3,18 @@
 import itertools
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import Any
 
 import pytest
 from django.db import connections
 
-from hourmark.desk import Desk
-from hourmark.ledger import Appended, Head, MemoryStore, NotStored, append, sealed, verify
+from hourmark.desk import Desk, Done
+from hourmark.ledger import Appended, Head, MemoryStore, NotStored, Store, append, sealed, verify
 from hourmark.store.database import DatabaseStore
 from tests.record.apart import apart
 from tests.record.databases import opened
-from tests.record.desks import CASE, desk_over, done, nurse, try_call
+from tests.record.desks import CASE, DAY, desk_over, done, nurse, place_slots, try_call
 from tests.record.facts import act, appended, contents, fact, salts
 from tests.record.writing import WAYS, write_together
 
@@ -143,3 +143,39 @@ def test_a_case_that_is_written_while_it_is_read_is_not_called_damaged(
         rung.append(result)
         assert [one.event.result for one in Desk(database_store, salts()).states().case(CASE).calls] == rung
     assert number > 4
+
+
+def test_a_theatre_list_is_one_act_in_every_store(store: Store) -> None:
+    desk = desk_over(store)
+    first = done(desk, place_slots(), nurse(), "list")
+    assert [entry.stream for entry in first.entries] == [f"day/{DAY}"] * 3 + ["day/2026-11-23"] * 3
+    assert desk.perform(place_slots(), nurse(), "list") == Done(first.entries, again=True)
+    assert list(verify(store)) == []
+
+
+@pytest.mark.parametrize("number", range(1, 40, 3))
+def test_of_two_theatre_lists_at_once_each_stands_whole(
+    database_store: DatabaseStore, beside: DatabaseStore, number: int
+) -> None:
+    """The second comes between any two statements of the first: no day holds a part of one list and a part of the other."""
+    one, other = desk_over(database_store), Desk(beside, salts(700))
+    hurried(beside)
+    came: list[bool] = []
+
+    def write() -> None:
+        with suppress(NotStored):
+            came.append(isinstance(other.perform(place_slots("Room 8"), nurse(), "other list"), Done))
+
+    with meanwhile(database_store.alias, number, write):
+        done(one, place_slots("Room 9"), nurse(), "one list")
+    if not any(came):
+        done(other, place_slots("Room 8"), nurse(), "other list")
+    acts = {entry.read_header().act for key in ("one list", "other list") for entry in database_store.of_act(key)}
+    rooms = {one.states().day(day).slots["n1"].slot["room"] for day in (DAY, "2026-11-23")}
+    assert acts == {"one list", "other list"}
+    assert len(rooms) == 1
+    for stream in (f"day/{DAY}", "day/2026-11-23"):
+        order = [entry.read_header().act for entry in database_store.read(stream)]
+        lists = [act for act in order if act.endswith("list")]
+        assert lists == sorted(lists, key=lists.index), order
+    assert list(verify(database_store)) == []

@@ -94,7 +94,7 @@ def site(_afternoon: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> I
     work._DESKS.clear()
     desk = work.desk_of(CLINIC)
     desk._memo = MEMO
-    with hashed_quickly():
+    with hashed_quickly(), override_settings(SECOND_FACTOR=False):
         yield desk
     connections["default"].close()
     work._DESKS.clear()

@@ -169,7 +169,19 @@ def marks(sign_in: SignIn, site: Desk, act: Act, name: str, value: str, says: st
     assert says in page.wrong_at(name)
     assert says in page.summary()
     assert page.texts("title")[0].startswith("Error: ")
+    leads_to_the_fields(page)
     keeps(page, typed.typed)
+
+
+def leads_to_the_fields(page: Page) -> None:
+    """What is said at the top takes the focus, and each of it leads to the field that it is about."""
+    (top,) = [one for one in page.elements if "autofocus" in one.attributes]
+    assert top.has_class("summary")
+    assert top.attributes["tabindex"] == "-1"
+    links = [one.attributes["href"].removeprefix("#") for one in page.elements if one.has_class("to-field")]
+    assert set(page.marked()) <= set(links)
+    for name in links:
+        page.by_id(name)
 
 
 def hides_from_strangers(sign_in: SignIn, site: Desk, path: str, *methods: str) -> None:

@@ -30,11 +30,12 @@ class Element:
 
 @dataclass
 class Form:
-    """One form: where it sends to, and its controls as they stand."""
+    """One form: where it sends to, where a button of its own sends it instead, and its controls as they stand."""
 
     action: str
     method: str
     fields: dict[str, str] = field(default_factory=dict)
+    elsewhere: list[str] = field(default_factory=list)
 
 
 class Page(HTMLParser):
@@ -77,6 +78,8 @@ class Page(HTMLParser):
             case "form":
                 self._form = Form(given.get("action", ""), given.get("method", "get"))
                 self.forms.append(self._form)
+            case "button" if self._form is not None and "formaction" in given:
+                self._form.elsewhere.append(given["formaction"])
             case "input" | "select" if self._form is not None and given.get("name") and _is_sent(given):
                 self._form.fields[given["name"]] = given.get("value", "")
                 self._select = given["name"]
@@ -85,7 +88,8 @@ class Page(HTMLParser):
 
     def form(self, action: str = "") -> dict[str, str]:
         """What a browser would send of the form that goes to this address; without one, of that which comes back here."""
-        (found,) = [form for form in self.forms if form.action == action and form.method == "post"]
+        posts = [form for form in self.forms if form.method == "post"]
+        (found,) = [form for form in posts if form.action == action or (action and action in form.elsewhere)]
         return {name: value for name, value in found.fields.items() if name != "csrfmiddlewaretoken"}
 
     def shown(self, name: str) -> str:

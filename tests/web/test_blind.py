@@ -195,6 +195,7 @@ LOOKS = {
     "the sheet on paper": f"{K}sheets/1/sheet.pdf",
     "the sheet in pictures": f"{K}sheets/1/pictures.pdf",
     "the alarm": f"{K}sheets/1/calendar.ics",
+    "the walk-through": f"{K}sheets/1/walk.json",
 }
 
 

@@ -5,13 +5,17 @@ from typing import Any
 
 import pytest
 
+from hourmark.case.calls import TryCall
 from hourmark.case.kits import ReadKit
 from hourmark.case.opening import CloseCase
 from hourmark.case.orders import SignOrder
+from hourmark.case.rules import SignRules
 from hourmark.case.sheets import VoidSheet
 from hourmark.desk import Desk
+from hourmark.web import work
+from hourmark.web.models import Person
 from tests.case.world import kit, order
-from tests.web.conftest import SECRET_PHONE
+from tests.web.conftest import CLINIC, NOW, SECRET_PHONE
 from tests.web.manners import (
     RANG,
     Act,
@@ -147,7 +151,11 @@ def test_the_old_alarm_is_deleted_where_there_was_a_page_before(sign_in: SignIn,
         "hcg dose": "1,000 units",
         "hcg mark": "20",
     }
-    word = " ".join(look(sign_in("kowal"), "/cases/K-103/call/").texts("strong")[0].split())
+    word = next(
+        " ".join(one.text.split())
+        for one in look(sign_in("kowal"), "/cases/K-103/call/").elements
+        if one.name == "strong" and one.has_class("figure")
+    )
     typed = {
         "on_the_line": "she herself",
         "first_identifier": "full name",
@@ -223,7 +231,7 @@ def test_a_try_is_kept_with_its_number_and_what_came_of_it(sign_in: SignIn, site
     (one,) = site.states().case("K-107").calls
     assert (one.event.number, one.event.reached, one.event.result) == ("+1 555 0107", False, "no answer")
     assert "+1 555 0107: not reached, no answer" in look(client, K).main()
-    assert "(tried 1 times)" in look(client, "/").main()
+    assert "(tried 1 time)" in look(client, "/").main()
 
 
 def test_somebody_who_answered_is_kept_as_reached(sign_in: SignIn, site: Desk) -> None:
@@ -254,6 +262,147 @@ def test_a_try_that_was_not_recorded_is_never_said_to_be(sign_in: SignIn, site: 
 def test_a_try_that_names_no_number_is_asked_for_it(sign_in: SignIn, site: Desk) -> None:
     page = refuses(sign_in, site, replace(TRIED, typed={"number": " ", "result": ""}))
     assert "number" in page.marked()
+
+
+# A try while a read-back is half typed
+
+
+def half(client: Any) -> dict[str, str]:
+    return look(client, K).form(TRIED.address) | {"on_the_line": "she herself", "said.agonist day": "Wednesday"}
+
+
+def test_a_try_takes_nothing_of_what_was_typed_of_a_read_back(sign_in: SignIn, site: Desk) -> None:
+    client = sign_in("kowal")
+    form = half(client) | dict(TRIED.typed)
+    before = heads(site)
+    answer = client.post(TRIED.address, form)
+    assert answer.status_code == 200
+    assert written(site, before) == ["case/K-107 call-tried"]
+    page = read(answer)
+    assert "The attempt is on the record" in page.main()
+    keeps(page, {"on_the_line": "she herself", "said.agonist day": "Wednesday", "number": "", "result": ""})
+    answer = client.post(K, page.form(TRIED.address) | SAID)
+    assert (answer.status_code, answer["Location"]) == (302, HEARD.leads_to)
+
+
+def test_a_read_back_half_typed_still_tells_what_happened_before_the_try(sign_in: SignIn, site: Desk) -> None:
+    client = sign_in("kowal")
+    form = half(client) | dict(TRIED.typed)
+    do(site, SignOrder("K-107", order("K-107") | {"stop": ["follitropin"]}), "aumont")
+    page = read(client.post(TRIED.address, form))
+    answer = client.post(K, page.form(TRIED.address) | SAID)
+    assert answer.status_code == 422
+    assert "Dr. L. Aumont: order 2 was signed" in read(answer).summary()
+
+
+def test_a_try_that_is_refused_keeps_the_read_back_as_well(sign_in: SignIn, site: Desk) -> None:
+    client = sign_in("kowal")
+    answer = client.post(TRIED.address, half(client) | {"number": "", "result": "nobody"})
+    assert answer.status_code == 422
+    page = read(answer)
+    assert page.marked() == ["number"]
+    keeps(page, {"on_the_line": "she herself", "said.agonist day": "Wednesday", "result": "nobody"})
+
+
+def test_a_try_and_a_read_back_of_one_form_are_two_acts(sign_in: SignIn, site: Desk) -> None:
+    client = sign_in("kowal")
+    form = look(client, K).form(TRIED.address)
+    assert client.post(TRIED.address, form | dict(TRIED.typed)).status_code == 302
+    again = look(client, K).form(TRIED.address)
+    assert client.post(K, form | SAID | {"seen": again["seen"]}).status_code == 302
+
+
+# Not reached
+
+
+TOLD = Act(
+    "kowal",
+    K,
+    {"told": "the prescriber on call", "reply": "try her sister"},
+    ("case/K-107 unreached-told",),
+    to="/cases/K-107/call/told/",
+    leads_to=K,
+    other={"reply": "another reply"},
+)
+
+
+def in_vain(site: Desk, at: str = NOW) -> None:
+    do(site, TryCall("K-107", "+1 555 0107", False, "nobody"), "ortiz", at)
+
+
+def with_numbers(phones: str) -> None:
+    Person.objects.create(clinic=CLINIC, case="K-107", initials="P. S.", name="x", born="1991-06-17", phones=phones)
+
+
+def test_whom_to_tell_at_which_hour_stands_on_the_call_and_on_todays_list(sign_in: SignIn, site: Desk) -> None:
+    with_numbers("+1 555 0107\n+1 555 0108")
+    in_vain(site)
+    client = sign_in("kowal")
+    # The rule that the clinic of the example has signed: after 15 min and after 60 min; it is 16:25 there.
+    says = (
+        "Not reached since 16:25, 1 try. Next number: +1 555 0108. Whom to tell: at 16:40 whoever she said may be told;"
+        " at 17:25 the prescriber on call."
+    )
+    assert says in look(client, K).main()
+    assert says in look(client, "/").main()
+    assert "+1 555 0107 tried 1 time" in look(client, K).main()
+    assert "Not reached: to be told now" not in look(client, "/").main()
+    assert "Next number" not in look(client, "/cases/K-107/").main()
+
+
+def test_once_the_hour_has_come_it_is_chased_until_somebody_was_told(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    in_vain(site)
+    monkeypatch.setattr(work, "instant", lambda: "2026-11-18T23:25:00Z")
+    client = sign_in("kowal")
+    chased = "the prescriber on call, due since 17:25"
+    assert chased in look(client, K).main()
+    today = look(client, "/").main()
+    assert "Not reached: to be told now" in today
+    assert "the prescriber on call, since 17:25: K-107" in today
+    does_it(sign_in, site, TOLD)
+    assert chased not in look(client, K).main()
+    assert "the prescriber on call was told." in look(client, K).main()
+    assert "the prescriber on call, " not in look(client, "/").main()
+
+
+def test_without_a_signed_rule_it_is_said_that_there_is_none(sign_in: SignIn, site: Desk) -> None:
+    clinic = dict(site.states().rules().clinic)
+    signed = {name: value for name, value in clinic["rules"].items() if name != "unreached"}  # type: ignore[union-attr]
+    do(site, SignRules({**clinic, "rules": signed}), "brandt")
+    in_vain(site)
+    page = look(sign_in("kowal"), K).main()
+    assert "Nobody has signed a rule that says whom to tell" in page
+    assert "Whom to tell" not in page
+
+
+def test_who_was_told_is_asked_for_and_only_of_somebody_not_reached(sign_in: SignIn, site: Desk) -> None:
+    in_vain(site)
+    page = refuses(sign_in, site, TOLD, told=" ")
+    assert page.marked() == ["told"]
+    client = sign_in("kowal")
+    form = TOLD.form(client)
+    do(site, TryCall("K-107", "+1 555 0107", True, "she herself"), "ortiz")
+    before = heads(site)
+    answer = client.post(TOLD.address, form)
+    assert answer.status_code == 422
+    assert "she herself" in read(answer).summary()
+    assert heads(site) == before
+
+
+def test_that_somebody_was_told_is_recorded_one_time(sign_in: SignIn, site: Desk) -> None:
+    in_vain(site)
+    is_done_once(sign_in, site, TOLD)
+    refuses_a_used_key(sign_in, site, replace(TOLD, typed={**TOLD.typed, "reply": "again"}))
+
+
+def test_who_may_say_that_somebody_was_told(sign_in: SignIn, site: Desk, client_of_nobody: Any) -> None:
+    for who in ("devi", "brandt"):
+        is_not_for(sign_in, site, who, TOLD.address, "POST")
+    hides_from_strangers(sign_in, site, TOLD.address, "POST")
+    sends_to_sign_in(client_of_nobody, TOLD.address, "GET", "POST")
+    knows_only(sign_in("kowal"), TOLD.address, "POST")
 
 
 # Who may come

@@ -4,10 +4,12 @@ from dataclasses import replace
 
 import pytest
 
+from hourmark.case.checks import OpenPlan
+from hourmark.case.opening import CloseCase
 from hourmark.case.orders import SignOrder
 from hourmark.case.sheets import Release
 from hourmark.desk import Desk
-from hourmark.web.models import Look
+from hourmark.web.models import Look, Member
 from tests.case.world import order
 from tests.web.conftest import SECRET_NAME, SECRET_PHONE
 from tests.web.manners import (
@@ -196,3 +198,33 @@ def test_a_closed_case_can_be_read_and_changes_no_more(sign_in: SignIn, site: De
     assert answer.status_code == 422
     assert "case-closed" in read(answer).summary()
     assert heads(site) == before
+
+
+# Closed
+
+
+def test_a_closed_case_is_read_and_offers_nothing_to_do(sign_in: SignIn, site: Desk) -> None:
+    do(site, CloseCase("K-107", "she withdrew"), "ortiz")
+    for who in ("kowal", "aumont"):
+        page = look(sign_in(who), "/cases/K-107/")
+        assert "CLOSED: nothing is owed, and nothing changes any more" in page.main()
+        posts = [form.action for form in page.forms if form.method == "post"]
+        assert posts == ["/accounts/logout/"]
+        inside = {link.removeprefix("/cases/K-107/") for link in page.links() if link.startswith("/cases/K-107/")}
+        assert {one for one in inside if not one.startswith("sheets/")} <= {"plan/", "who/", "call/note/", "phone/"}
+
+
+@pytest.mark.parametrize("path", ["order/", "kit/", "check/", "call/", "release/", "details/", "allowed/"])
+def test_a_form_of_a_closed_case_is_not_shown(sign_in: SignIn, site: Desk, path: str) -> None:
+    do(site, CloseCase("K-107", "she withdrew"), "ortiz")
+    page = look(sign_in("kowal"), f"/cases/K-107/{path}")
+    assert "A closed case changes no more" in page.main()
+    assert [form.action for form in page.forms] == ["/accounts/logout/"]
+
+
+def test_whoever_is_known_by_another_spelling_has_seen_the_plan_once(sign_in: SignIn, site: Desk) -> None:
+    Member.objects.filter(name="A. Kowal").update(name="a.  kowal")
+    do(site, OpenPlan("K-107", "plan"), "kowal")
+    before = heads(site)
+    look(sign_in("kowal"), "/cases/K-107/plan/")
+    assert written(site, before) == []

@@ -1,5 +1,6 @@
 """The lock: after half an hour nobody sees a page, and nothing that was typed is lost."""
 
+import json
 import re
 import time
 from collections.abc import Callable
@@ -248,7 +249,7 @@ def test_the_lock_never_leads_off_the_site(sign_in: SignIn, passes: Passes, to: 
             found = [form.action for form in page.forms] + page.links()
             found += [form.fields["next"] for form in page.forms if "next" in form.fields]
         for where in found:
-            assert where in ("", "#main") or re.match(r"/(?![/\\])", where), where
+            assert where in ("", "#main", "#password") or re.match(r"/(?![/\\])", where), where
 
 
 def test_an_address_that_looks_like_anothers_leads_nowhere_else(sign_in: SignIn, passes: Passes) -> None:
@@ -337,3 +338,28 @@ def test_no_form_is_taken_from_another_site(site: Desk, path: str) -> None:
     assert PASSWORD not in text_of(answer)
     assert heads(site) == before
     assert client.get("/").status_code == 200
+
+
+# A part of a page
+
+
+def test_a_preview_asked_for_while_locked_says_so_in_its_place(sign_in: SignIn, passes: Passes) -> None:
+    client = sign_in("kowal")
+    page = look(client, "/cases/K-107/kit/")
+    meta = next(one for one in page.elements if one.attributes.get("name") == "htmx-config")
+    handling = json.loads(meta.attributes["content"])["responseHandling"]
+    assert {"code": "403", "swap": True} in handling
+    passes(31)
+    answer = client.post("/cases/K-107/kit/preview/", {"products[1].product": "x"}, headers={"HX-Request": "true"})
+    assert answer.status_code == 403
+    assert "LOCKED" in text_of(answer)
+    assert "what you typed still stands" in text_of(answer)
+    assert "<html" not in text_of(answer)
+
+
+def test_a_form_sent_after_the_session_is_gone_loses_nothing(client_of_nobody: Client) -> None:
+    answer = client_of_nobody.post("/cases/K-107/call/note/", {"caller": "she rang", "received": "sore", "key": "k"})
+    assert answer.status_code == 403
+    assert "she rang" in text_of(answer)
+    assert "Nothing was recorded" in text_of(answer)
+    assert client_of_nobody.post("/cases/K-107/call/note/")["Location"].startswith("/accounts/login/")

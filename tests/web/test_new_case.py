@@ -4,6 +4,7 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
+from django.db import OperationalError
 
 from hourmark.desk import Desk
 from hourmark.ledger import Entry
@@ -162,3 +163,34 @@ def test_what_was_typed_is_never_read_as_a_page(sign_in: SignIn, site: Desk) -> 
     page = read(client.post("/cases/new/", form))
     assert "<script>alert" not in page.source
     assert page.shown("person.name") == hostile
+
+
+# Both, or neither
+
+
+def test_a_case_whose_person_cannot_be_saved_is_not_opened_and_what_was_typed_is_shown(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    client = sign_in("kowal")
+    form = OPEN.form(client)
+    before = heads(site)
+
+    def full(*_: Any, **__: Any) -> None:
+        raise OperationalError("database or disk is full")
+
+    with monkeypatch.context() as broken:
+        broken.setattr(Person.objects, "update_or_create", full)
+        answer = client.post("/cases/new/", form)
+    assert answer.status_code == 503
+    page = read(answer)
+    assert "Nothing was recorded" in page.main()
+    assert NAME in page.main()
+    assert heads(site) == before
+    assert not Person.objects.filter(case="K-201").exists()
+    assert client.post("/cases/new/", form).status_code == 302
+    assert Person.objects.get(case="K-201").name == NAME
+
+
+def test_an_act_that_is_refused_saves_nobody(sign_in: SignIn, site: Desk) -> None:
+    refuses(sign_in, site, replace(OPEN, typed={**OPEN.typed, "case": "K-110"}))
+    assert not Person.objects.filter(case="K-110").exists()

@@ -122,6 +122,23 @@ def test_a_first_order_is_written_on_an_empty_form(sign_in: SignIn, site: Desk) 
 # By telephone
 
 
+def test_who_gave_it_is_chosen_from_those_who_prescribe_here_and_never_filled_in(sign_in: SignIn, site: Desk) -> None:
+    spoken(site)
+    page = look(sign_in("kowal"), RING.page)
+    assert page.shown("signed_by") == ""
+    select = next(one for one in page.elements if one.attributes.get("name") == "signed_by")
+    inside = [one for one in page.elements if one.name == "option" and select in one.within]
+    assert [one.attributes["value"] for one in inside] == ["", "Dr. I. Sorel", "Dr. L. Aumont"]
+
+
+@pytest.mark.parametrize("name", ["", "A. Kowal", "Dr. Nobody", "dr. i. sorel"])
+def test_somebody_who_does_not_prescribe_here_gave_no_order(sign_in: SignIn, site: Desk, name: str) -> None:
+    page = refuses(sign_in, site, replace(RING, typed={**RING.typed, "signed_by": name, "injections[1].dose": "800"}))
+    assert "order-prescriber" in page.summary()
+    assert {"signed_by", "injections[1].dose"} <= set(page.marked())
+    assert page.shown("signed_by") == name
+
+
 def test_a_nurse_takes_it_by_telephone_and_it_awaits_the_signature(sign_in: SignIn, site: Desk) -> None:
     client = does_it(sign_in, site, RING)
     standing = site.states().case("K-107").order

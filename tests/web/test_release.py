@@ -32,7 +32,7 @@ from tests.web.manners import (
 from tests.web.seen import look, read
 
 K = "/cases/K-107/release/"
-WRITES = ("case/K-107 sheet-issued", *("pages/K-107 page",) * 4)
+WRITES = ("case/K-107 sheet-issued", *("pages/K-107 page",) * 5)
 WITHOUT_CALL = Act(
     "kowal",
     K,

@@ -14,6 +14,7 @@ KINDS = {
     "sheet.pdf": "application/pdf",
     "pictures.pdf": "application/pdf",
     "calendar.ics": "text/calendar; charset=utf-8",
+    "walk.json": "application/json",
 }
 
 

@@ -6,11 +6,14 @@ from typing import Any
 import pytest
 
 from hourmark.case import events as e
+from hourmark.case.slots import PlaceSlot
 from hourmark.desk import Desk
 from tests.web.conftest import STAFF
 from tests.web.manners import (
     Act,
     SignIn,
+    acts_since,
+    do,
     does_it,
     heads,
     is_done_once,
@@ -149,6 +152,33 @@ def test_a_slot_before_the_rules_are_signed_is_refused_in_words(sign_in: SignIn,
     page = read(answer)
     assert "rules" in page.summary()
     keeps(page, PLACE.typed)
+
+
+def test_a_slot_that_moves_stays_of_its_kind(sign_in: SignIn, site: Desk) -> None:
+    with_kind = {"slot.id": "s12", "slot.at": f"{DAY} 13:15", "slot.room": "Room 3", "slot.kind": "insemination"}
+    does_it(sign_in, site, replace(PLACE, typed=with_kind))
+    does_it(sign_in, site, replace(PLACE, typed={"slot.id": "s12", "slot.at": f"{DAY} 14:15"}))
+    assert site.states().day(DAY).slots["s12"].slot == {"id": "s12", "at": f"{DAY} 14:15", "kind": "insemination"}
+    does_it(
+        sign_in, site, replace(PLACE, typed={"slot.id": "s12", "slot.at": f"{DAY} 14:15", "slot.kind": "retrieval"})
+    )
+    assert site.states().day(DAY).slots["s12"].slot["kind"] == "retrieval"
+
+
+def test_a_slot_that_is_to_be_moved_stands_in_the_form_as_it_is(sign_in: SignIn, site: Desk) -> None:
+    client = sign_in("theatre")
+    assert f"/slots/?day={DAY}&move=s3#place" in look(client, "/slots/").links()
+    form = look(client, f"/slots/?day={DAY}&move=s3").form(PLACE.address)
+    assert (form["slot.id"], form["slot.at"], form["slot.room"]) == ("s3", f"{DAY} 09:00", "Room 1")
+    for elsewhere in ("?day=2026-11-21&move=s3", "?day=x&move=s3", f"?day={DAY}&move=s99"):
+        assert look(client, f"/slots/{elsewhere}").form(PLACE.address)["slot.id"] == ""
+
+
+@pytest.mark.parametrize("who", ["devi", "brandt"])
+def test_whoever_only_reads_the_list_is_shown_no_form(sign_in: SignIn, who: str) -> None:
+    page = look(sign_in(who), "/slots/")
+    assert [form.action for form in page.forms] == ["/accounts/logout/"]
+    assert "K-103" in page.main()
 
 
 # Given and freed
@@ -298,6 +328,51 @@ def test_a_list_is_never_read_as_a_page(sign_in: SignIn) -> None:
     client = sign_in("theatre")
     text = f"id,at,room\ns12,{DAY} 13:15,<script>alert(1)</script>\n"
     assert "<script>alert" not in text_of(client.post(UPLOAD.address, UPLOAD.form(client) | {"list": text}))
+
+
+def test_a_list_is_one_act(sign_in: SignIn, site: Desk) -> None:
+    client = sign_in("theatre")
+    shown = read(client.post(UPLOAD.address, UPLOAD.form(client)))
+    before = heads(site)
+    assert client.post(UPLOAD.address, shown.form(UPLOAD.address)).status_code == 302
+    assert acts_since(site, before) == 1
+
+
+def test_a_list_looked_at_before_somebody_moved_a_slot_is_not_recorded_over_it(sign_in: SignIn, site: Desk) -> None:
+    client = sign_in("theatre")
+    text = f"id,at,room\ns3,{DAY} 09:05,Room 1\ns12,{DAY} 13:15,Room 2\n"
+    shown = read(client.post(UPLOAD.address, UPLOAD.form(client) | {"list": text}))
+    do(site, PlaceSlot({"id": "s3", "at": f"{DAY} 10:05", "room": "Room 1"}, "she is late"), "kowal")
+    before = heads(site)
+    answer = client.post(UPLOAD.address, shown.form(UPLOAD.address))
+    assert answer.status_code == 422
+    page = read(answer)
+    assert "Somebody else was faster" in page.summary()
+    assert page.shown("list") == text
+    assert heads(site) == before
+    assert client.post(UPLOAD.address, page.form(UPLOAD.address)).status_code == 302
+    assert at_midday(site, "s3") == f"{DAY} 09:05"
+
+
+def test_a_list_whose_form_was_used_does_nothing_else(sign_in: SignIn, site: Desk) -> None:
+    client = sign_in("theatre")
+    form = UPLOAD.form(client) | {"list": LIST, "sure": "true"}
+    assert client.post(UPLOAD.address, form).status_code == 302
+    before = heads(site)
+    answer = client.post(UPLOAD.address, form | {"list": LIST.replace("13:15", "13:20")})
+    assert answer.status_code == 422
+    assert "form-used" in read(answer).summary()
+    assert heads(site) == before
+
+
+def test_a_list_that_stands_there_just_so_is_no_change(sign_in: SignIn, site: Desk) -> None:
+    client = sign_in("theatre")
+    before = heads(site)
+    text = f"id,at,room\ns4,{DAY} 09:30,Room 2\n"
+    answer = client.post(UPLOAD.address, UPLOAD.form(client) | {"list": text, "sure": "true"})
+    assert answer.status_code == 422
+    assert "nothing-changed" in read(answer).summary()
+    assert heads(site) == before
 
 
 # Late, doubled, changed

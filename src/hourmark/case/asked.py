@@ -8,13 +8,19 @@ from hourmark.finding import Finding, Level
 
 
 class Role(StrEnum):
-    """What somebody may answer for at the clinic."""
+    """What somebody may answer for at the clinic; and apart from its staff she herself on her phone, and the watch over silence."""
 
     NURSE = "nurse"
     PRESCRIBER = "prescriber"
     PHARMACIST = "pharmacist"
     THEATRE = "theatre"
     LEAD = "lead"
+    PATIENT = "patient"
+    WATCH = "watch"
+
+
+STAFF = (Role.NURSE, Role.PRESCRIBER, Role.PHARMACIST, Role.THEATRE, Role.LEAD)
+"""The roles of people who work at the clinic."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,3 +64,13 @@ def refusal(code: str, what: str, do: str, limit: str, where: str = "") -> Findi
 def refused(code: str, what: str, do: str, limit: str, where: str = "") -> Refused:
     """An act refused for one reason."""
     return Refused((refusal(code, what, do, limit, where),))
+
+
+def blank(**wanted: tuple[str, str]) -> Refused | None:
+    """Why words are missing: the fields in which nothing stands, each with what belongs there."""
+    missing = tuple(_blank(name, what) for name, (words, what) in wanted.items() if not words.strip())
+    return Refused(missing) if missing else None
+
+
+def _blank(name: str, what: str) -> Finding:
+    return refusal("field-blank", "This was left empty.", f"Enter {what}.", "what this act asks for", name)

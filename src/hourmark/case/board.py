@@ -4,9 +4,22 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from hourmark.case import events as e
-from hourmark.case.night import ALL
+from hourmark.case.injections import (
+    Standing,
+    current,
+    given_at,
+    in_window,
+    is_given,
+    is_late,
+    on_no_page,
+    open_doubt,
+    standings,
+    told_since,
+)
+from hourmark.case.night import ALL, NONE, either_moment
 from hourmark.case.sheets import told
-from hourmark.case.state import CaseState, Kept, SheetStanding
+from hourmark.case.state import CaseState, SheetStanding
+from hourmark.case.watch import Reached, Rung, reached
 from hourmark.clock import Span, elapsed
 
 
@@ -14,8 +27,9 @@ from hourmark.clock import Span, elapsed
 class Row:
     """One injection on the board, or a case that has no sheet: then only `case`, `state` and `why` are there.
 
-    `place` counts within the case ("1 of 2"); `since` is when the state began; `to_slot` the hours from the injection, given or due,
-    to the slot. `why` says more, in words.
+    `place` counts within the page ("1 of 2"); `since` is when the state began; `to_slot` the hours from the injection, given or due,
+    to the slot as it now is. `why` says more, in words, and `reported` what was said last of it. `owed` is the highest rung of the
+    ladder for which nobody was told; `entry` is that of a report, call or problem that is on no page.
     """
 
     case: str
@@ -27,126 +41,205 @@ class Row:
     due: e.Instant | None = None
     since: e.Instant | None = None
     to_slot: Span | None = None
+    injection: str = ""
+    sheet: int | None = None
+    given: str = ""
+    reported: str = ""
+    zone: str = ""
+    owed: Reached | None = None
+    entry: int | None = None
 
 
-def board(cases: Iterable[CaseState], now: e.Instant) -> list[Row]:
-    """Every open case's rows: what is unknown or in trouble first, then by the minute at which it is due, what is given last."""
-    rows = [row for case in cases if not case.closed for row in _rows(case, now)]
-    return sorted(rows, key=lambda row: (_WEIGHT.get(row.state, 1), row.due or "", row.case))
+def board(cases: Iterable[CaseState], now: e.Instant, rungs: tuple[Rung, ...] = ()) -> list[Row]:
+    """Every open case's rows: what is unknown or in trouble first, then by the minute at which it is due, what is given last.
+
+    `rungs` is the clinic's signed ladder.
+    """
+    rows = [row for case in cases if not case.closed for row in _rows(case, now, rungs)]
+    return sorted(rows, key=_turn)
 
 
-PROBLEM, UNKNOWN, NO_SHEET, MIXING, TOLD, TO_TELL, SETTLED, GIVEN = (
+PROBLEM, UNKNOWN, EARLY, LATE, NO_SHEET, DUE, MIXING, TOLD, TO_TELL, SETTLED, GIVEN = (
     "problem",
     "unknown since",
+    "given early",
+    "given late",
     "no sheet",
+    "due",
     "mixing",
     "told",
     "to tell",
     "settled",
     "given",
 )
-_WEIGHT = {PROBLEM: 0, UNKNOWN: 0, SETTLED: 2, GIVEN: 2}
+_WEIGHT = {PROBLEM: 0, UNKNOWN: 0, EARLY: 0, LATE: 0, SETTLED: 2, GIVEN: 2}
 
 
-def reports(case: CaseState, injection: str) -> list[Kept[e.Confirmed]]:
-    """What was reported of one injection, in the order in which it was recorded."""
-    return [one for one in case.confirmations if one.event.injection == injection]
+def _turn(row: Row) -> tuple[int, str, str]:
+    """Trouble first, that without a minute before all; then by the minute; then what has none, and last what is over."""
+    weight = _WEIGHT.get(row.state, 1)
+    return weight, row.due or ("~" if weight else ""), row.case
 
 
-def given_at(case: CaseState, injection: str) -> e.Instant | None:
-    """When an injection was given, by the last report; None where nobody said so, or the time is not known."""
-    said = reports(case, injection)
-    return said[-1].event.instant if said else None
+NEAR = 60
+"""Before so many minutes to its minute, a page that is void is somebody's trouble, where mixing has no signed time (our own rule)."""
 
 
-def is_given(case: CaseState, injection: str) -> bool:
-    """Whether the last report says that all of it went in, at a known time, and nothing of it is left to ask."""
-    said = reports(case, injection)
-    if not said or _open_doubt(case, said[-1]):
-        return False
-    return said[-1].event.instant is not None and said[-1].event.amount == ALL
-
-
-_TO_ASK = ("time-future", "injection-unknown")
-"""Doubts about a report for which it does not count as given; so do an unknown time, a part of it, and two reports that differ."""
-
-
-def _open_doubt(case: CaseState, said: Kept[e.Confirmed]) -> bool:
-    """Whether a report leaves something to ask, and no incident was settled since."""
-    report = said.event
-    said_so_far = {(one.event.instant, one.event.amount) for one in reports(case, report.injection)}
-    doubtful = (
-        report.instant is None
-        or report.amount != ALL
-        or len(said_so_far) > 1
-        or any(one in _TO_ASK for one in report.doubts)
-    )
-    settled = any(
-        one.event.settled and one.event.injection in (report.injection, None) and one.seq > said.seq
-        for one in case.incidents
-    )
-    return doubtful and not settled
-
-
-def _rows(case: CaseState, now: e.Instant) -> Iterator[Row]:
-    last = case.sheets[-1] if case.sheets else None
-    yield from _beside_the_page(case, last)
-    if last is None:
+def _rows(case: CaseState, now: e.Instant, rungs: tuple[Rung, ...]) -> Iterator[Row]:
+    yield from _beside_the_page(case)
+    if not case.sheets:
         yield Row(case.id, NO_SHEET, _why_no_sheet(case))
         return
-    count = len(last.event.dues)
-    given = sum(is_given(case, due.injection) for due in last.event.dues)
-    for number, due in enumerate(last.event.dues, 1):
-        state, since, why = _state(case, last, due, now)
+    all_of_them = standings(case)
+    page = [one for one in all_of_them if one.current]
+    given = sum(is_given(case, one) for one in page)
+    some = f"{given} of {len(page)} given" if 0 < given < len(page) else ""
+    owed = {(one.sheet, one.injection): one for one in reached(case, rungs, now) if not one.told}
+    for one in all_of_them:
+        due, version = one.due, one.sheet.event.version
+        state, since, why = _state(case, one, now)
+        on_page = f"{one.place} of {len(one.sheet.event.dues)}"
         yield Row(
             case=case.id,
             state=state,
-            why="; ".join(filter(None, (why, f"{given} of {count} given" if 0 < given < count else ""))),
-            place=f"{number} of {count}",
+            why="; ".join(filter(None, (why, some if one.current else "", _counted_from(case, one, now)))),
+            place=on_page if one.current else f"{on_page}, page {version}",
             medicine=f"{due.medicine} {due.dose}",
             take=due.take,
             due=due.at,
             since=since,
-            to_slot=_to_slot(case, given_at(case, due.injection) or due.at),
+            to_slot=_to_slot(case, one.given_at or due.at),
+            injection=due.injection,
+            sheet=version,
+            given=some if one.current else "",
+            reported=_reported(one),
+            zone=due.zone,
+            owed=owed.get((version, due.injection)),
         )
 
 
-def _beside_the_page(case: CaseState, sheet: SheetStanding | None) -> Iterator[Row]:
-    """Reports and problems of something that is on no page: they are never left out."""
-    known = {due.injection for due in sheet.event.dues} if sheet else set()
-    for one in case.confirmations:
-        if one.event.injection not in known:
-            why = doubt_words(one.event) or "her page has no such injection"
-            yield Row(case.id, PROBLEM, why, medicine=one.event.injection, since=one.at)
-    for problem in case.problems:
-        whole_case = problem.event.injection is None
-        if problem.event.injection not in known and not (whole_case and known):
+def _beside_the_page(case: CaseState) -> Iterator[Row]:
+    """Reports, calls and problems of something that is on no page: they are never left out."""
+    known = {due.injection for due in case.sheets[-1].event.dues} if case.sheets else set()
+    for one in on_no_page(case):
+        name, why = one.event.injection, doubt_words(one.event) or "her page has no such injection"
+        yield Row(case.id, PROBLEM, why, "", name, since=one.at, injection=name, sheet=one.event.sheet, entry=one.seq)
+    for waits in case.waiting:
+        if not _on_her_page(waits.event.injection, known):
+            about = waits.event.injection or ""
             yield Row(
-                case.id, PROBLEM, problem.event.happened, medicine=problem.event.injection or "", since=problem.at
+                case.id, PROBLEM, _wants(waits.event), "", about, since=waits.at, injection=about, entry=waits.seq
             )
+    for problem in case.problems:
+        if not _on_her_page(problem.event.injection, known):
+            about = problem.event.injection or ""
+            yield Row(case.id, PROBLEM, problem.event.happened, "", about, since=problem.at, entry=problem.seq)
 
 
-def _state(case: CaseState, sheet: SheetStanding, due: e.Due, now: e.Instant) -> tuple[str, e.Instant | None, str]:
-    open_problem = next((one for one in case.problems if one.event.injection in (due.injection, None)), None)
-    if open_problem is not None:
-        return PROBLEM, open_problem.at, open_problem.event.happened
-    if said := reports(case, due.injection):
-        report = said[-1].event
-        if _open_doubt(case, said[-1]):
-            return PROBLEM, said[-1].at, doubt_words(report)
-        if not is_given(case, due.injection):
-            return SETTLED, said[-1].at, doubt_words(report)
-        return GIVEN, report.instant, doubt_words(report)
+def _on_her_page(injection: str | None, known: set[str]) -> bool:
+    """Whether one of her page's rows says it already: of the whole case, each of them does."""
+    return bool(known) if injection is None else injection in known
+
+
+def _state(case: CaseState, one: Standing, now: e.Instant) -> tuple[str, e.Instant | None, str]:
+    if one.current and (open_still := _open(case, one.due.injection)):
+        return open_still
+    if one.reports:
+        return _as_reported(case, one)
+    sheet, due = one.sheet, one.due
     if due.at <= now:
         return UNKNOWN, due.at, "the page is void" if sheet.voided else ""
     if sheet.voided is not None:
-        return NO_SHEET, sheet.voided.at, f"sheet {sheet.event.version} is void: {sheet.voided.event.why}"
+        void = f"page {sheet.event.version} is void: {sheet.voided.event.why}"
+        if _may_be_mixing(case, one, now):
+            return PROBLEM, sheet.voided.at, f"ring her before she mixes: {void}"
+        return NO_SHEET, sheet.voided.at, void
     heard = told(case, sheet.event.rests_on, sheet.event.check_word)
+    if begun := _begun(case, sheet, due):
+        return MIXING, begun, ""
     if due.mix_at is not None and due.mix_at <= now:
-        return MIXING, due.mix_at, "" if heard else "nobody has told her"
+        return DUE, due.mix_at, "" if heard else "nobody has told her"
     if heard:
         return TOLD, case.read_back.at if case.read_back else None, ""
     return TO_TELL, None, sheet.event.call_waived_why or ""
+
+
+def _open(case: CaseState, injection: str) -> tuple[str, e.Instant | None, str] | None:
+    """What nobody has ended: a problem with the injection or with the whole case, or a call that she waits for."""
+    problems = [(one.at, one.event.happened) for one in case.problems if one.event.injection in (injection, None)]
+    waits = [(one.at, _wants(one.event)) for one in case.waiting if one.event.injection in (injection, None)]
+    if not problems and not waits:
+        return None
+    return PROBLEM, min(at for at, _ in (*problems, *waits)), "; ".join(words for _, words in (*problems, *waits))
+
+
+def _as_reported(case: CaseState, one: Standing) -> tuple[str, e.Instant | None, str]:
+    last = one.reports[-1]
+    words = doubt_words(last.event)
+    if last.event.amount == NONE and not one.current:
+        return SETTLED, last.at, "none of it went in; another page took its place"
+    if open_doubt(case, one):
+        return PROBLEM, last.at, "; ".join(filter(None, (words, _either_way(case, last.event))))
+    if not is_given(case, one):
+        return SETTLED, last.at, words
+    at = last.event.instant
+    if at is None or in_window(case, one.due, at) is not False:
+        return GIVEN, at, words
+    outside = "; ".join(filter(None, ("outside the order's window", words)))
+    if told_since(case, last):
+        return GIVEN, at, outside
+    return LATE if is_late(case, one.due, at) else EARLY, at, outside
+
+
+def _may_be_mixing(case: CaseState, one: Standing, now: e.Instant) -> bool:
+    """Whether she may be at it by a page that holds no longer: she said so on her phone, or its signed time of mixing is near."""
+    if _begun(case, one.sheet, one.due) is not None:
+        return True
+    if one.due.mix_at is not None:
+        return elapsed(now, one.due.mix_at).minutes <= NEAR
+    return elapsed(now, one.due.at).minutes <= NEAR
+
+
+def _reported(one: Standing) -> str:
+    """What was said last of an injection, on the clock on which it was said."""
+    if not one.reports:
+        return ""
+    said = one.reports[-1].event
+    return f"{said.reported}, {'all of it' if said.amount == ALL else said.amount} ({said.told_by})"
+
+
+def _wants(asked: e.HelpAsked) -> str:
+    return f"she asks for a call, {asked.where}: {asked.about}"
+
+
+def _begun(case: CaseState, sheet: SheetStanding, due: e.Due) -> e.Instant | None:
+    """Since when she is mixing, where she said on her phone that all of it lies before her as her page has it."""
+    mine = [one for one in case.boxes if (one.event.injection, one.event.sheet) == (due.injection, sheet.event.version)]
+    return mine[-1].at if mine and not mine[-1].event.differs else None
+
+
+def _counted_from(case: CaseState, one: Standing, now: e.Instant) -> str:
+    """What the first injection means for one that the order counts from it; nothing where it was given as planned."""
+    follows = one.due.follows
+    if follows is None or one.reports or not one.current:
+        return ""
+    first = given_at(case, follows.injection)
+    before = current(case, follows.injection)
+    if first is None:
+        passed = before is not None and before.due.at <= now
+        return "the order counts it from the first, and nobody knows when that was given" if passed else ""
+    after = elapsed(first, one.due.at).minutes
+    least, most = follows.least or follows.gap, follows.most or follows.gap
+    if least <= after <= most:
+        return ""
+    moved = f"{Span(abs(after - follows.gap))} {'earlier' if after > follows.gap else 'later'} than planned"
+    return f"the order counts it from the first, which was {moved}: ask the prescriber, and release it anew"
+
+
+def _either_way(case: CaseState, report: e.Confirmed) -> str:
+    """The hours to the slot by either moment of a clock time that happened twice."""
+    spans = [str(span) for at in either_moment(report) if (span := _to_slot(case, at)) is not None]
+    return f"{' or '.join(spans)} to the slot" if spans else ""
 
 
 def doubt_words(report: e.Confirmed) -> str:
@@ -155,13 +248,15 @@ def doubt_words(report: e.Confirmed) -> str:
 
 
 DOUBTS = {
-    "time-unreadable": "the time cannot be read",
+    "time-unreadable": "the time is not known",
     "time-skipped": "that time does not exist that night",
     "time-repeated": "that time happens twice: ask which",
     "time-future": "the time is still to come: ask again",
     "not-all": "not all of it went in, or nobody knows",
+    "more-than-held": "more than her syringe holds: ask again",
     "no-sheet": "she had no released page",
     "sheet-void": "she followed a page that was void",
+    "other-dose": "the page she followed has another medicine or dose",
     "injection-unknown": "her page has no such injection",
     "before-release": "given before the page was released",
     "reports-differ": "two reports differ",
@@ -170,8 +265,17 @@ DOUBTS = {
 
 
 def _why_no_sheet(case: CaseState) -> str:
-    missing = [name for name, there in (("order", case.order), ("kit", case.kit), ("slot", case.slot)) if there is None]
+    there = {"order": case.order, "kit": case.kit} | ({"slot": case.slot} if _counts_from_a_slot(case) else {})
+    missing = [name for name, one in there.items() if one is None]
     return f"missing: {', '.join(missing)}" if missing else "not released"
+
+
+def _counts_from_a_slot(case: CaseState) -> bool:
+    """Whether her order counts from a slot; any may, while there is none."""
+    order: e.Table = case.order.event.order if case.order is not None else {}
+    listed = order.get("injections")
+    injections = listed if isinstance(listed, list) else []
+    return case.order is None or any(isinstance(one, dict) and "lead" in one for one in injections)
 
 
 def _to_slot(case: CaseState, at: e.Instant) -> Span | None:

@@ -1,10 +1,10 @@
-"""Calls: tried, heard and noted."""
+"""Calls: tried, heard and noted, and what she allows."""
 
 from dataclasses import dataclass
 
 from hourmark.case import events as e
-from hourmark.case.asked import Asked, Refused, refusal, same_person
-from hourmark.case.opening import not_open
+from hourmark.case.asked import Asked, Refused, Role, blank, only, refusal, same_person
+from hourmark.case.opening import not_open, nothing_changed
 from hourmark.case.state import CaseState
 
 
@@ -43,9 +43,34 @@ class NoteCall:
     follow_up: str
 
 
+@dataclass(frozen=True, slots=True)
+class SetPermissions:
+    """Record what she allows: who else may be told (in words, never a name), voicemail, mail; and how she said so."""
+
+    case: str
+    may_be_told: str
+    voicemail: bool
+    message: bool
+    how: str
+
+
 def try_call(state: CaseState, command: TryCall, _: Asked) -> tuple[e.CaseEvent, ...] | Refused:
     """The attempt is on the record."""
-    return not_open(state, command.case) or (e.CallTried(command.number, command.reached, command.result),)
+    if wrong := not_open(state, command.case) or blank(number=(command.number, "the number that was rung")):
+        return wrong
+    return (e.CallTried(command.number, command.reached, command.result),)
+
+
+def set_permissions(state: CaseState, command: SetPermissions, asked: Asked) -> tuple[e.CaseEvent, ...] | Refused:
+    """What she allows is this from now on; no sheet rests on it."""
+    if wrong := (
+        only(asked, Role.NURSE, Role.PRESCRIBER)
+        or not_open(state, command.case)
+        or blank(how=(command.how, "how she said so"))
+    ):
+        return wrong
+    allowed = e.PermissionsSet(command.may_be_told, command.voicemail, command.message, command.how)
+    return nothing_changed("list of what she allows") if state.permissions == allowed else (allowed,)
 
 
 def hear_read_back(
@@ -62,7 +87,8 @@ def hear_read_back(
     """
     if closed := not_open(state, command.case):
         return closed
-    findings = []
+    nobody = blank(on_the_line=(command.on_the_line, "who is on the line"))
+    findings = [*nobody.findings] if nobody else []
     one, other = command.identified_by
     if not one.strip() or not other.strip() or same_person(one, other):
         findings.append(
@@ -109,6 +135,8 @@ def note_call(state: CaseState, command: NoteCall, _: Asked) -> tuple[e.CaseEven
     closed = not_open(state, command.case)
     if closed is not None and not state.there:
         return closed
+    if missing := blank(caller=(command.caller, "who rang"), received=(command.received, "what was said")):
+        return missing
     note = e.CallNoted(
         command.caller,
         command.number,

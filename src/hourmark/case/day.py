@@ -1,4 +1,4 @@
-"""How a theatre day and the clinic stand: the folds of their streams."""
+"""How a day and the clinic stand: the folds of their streams."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
@@ -9,14 +9,22 @@ from hourmark.case.shapes import Recorded
 
 @dataclass(frozen=True, slots=True)
 class DayState:
-    """A theatre day: its slots, whose they are, handovers with the entry by which each was taken, and how often the list went out."""
+    """One day: its slots, whose they are, the lists that went out, and the handovers of the night that began on it, by their entries.
+
+    `given_by` and `given_at` say who handed over and when, `taken_by` and `taken_at` who signed for it; `listed_by` and `listed_at` who
+    gave out the list of a number.
+    """
 
     slots: Mapping[str, e.SlotPlaced] = field(default_factory=dict)
     cases: Mapping[str, str] = field(default_factory=dict)
     handovers: Mapping[int, e.HandedOver] = field(default_factory=dict)
     given_by: Mapping[int, str] = field(default_factory=dict)
+    given_at: Mapping[int, e.Instant] = field(default_factory=dict)
     taken_by: Mapping[int, str] = field(default_factory=dict)
+    taken_at: Mapping[int, e.Instant] = field(default_factory=dict)
     lists: tuple[e.MorningListed, ...] = ()
+    listed_by: Mapping[int, str] = field(default_factory=dict)
+    listed_at: Mapping[int, e.Instant] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,11 +54,21 @@ def fold_day(records: Iterable[Recorded], state: DayState = NO_DAY) -> DayState:
                     state,
                     handovers={**state.handovers, record.seq: handed},
                     given_by={**state.given_by, record.seq: record.actor},
+                    given_at={**state.given_at, record.seq: record.at},
                 )
             case e.HandoverTaken(entry):
-                state = replace(state, taken_by={**state.taken_by, entry: record.actor})
+                state = replace(
+                    state,
+                    taken_by={**state.taken_by, entry: record.actor},
+                    taken_at={**state.taken_at, entry: record.at},
+                )
             case e.MorningListed() as listed:
-                state = replace(state, lists=(*state.lists, listed))
+                state = replace(
+                    state,
+                    lists=(*state.lists, listed),
+                    listed_by={**state.listed_by, listed.version: record.actor},
+                    listed_at={**state.listed_at, listed.version: record.at},
+                )
             case other:
                 raise ValueError(f"{type(other).__name__} is not an event of a theatre day.")
     return state

@@ -199,7 +199,35 @@ class CallNoted:
     follow_up: str
 
 
+@dataclass(frozen=True, slots=True)
+class UnreachedTold:
+    """Somebody was told that she was rung and not reached, and what they said."""
+
+    told: str
+    reply: str
+
+
+@dataclass(frozen=True, slots=True)
+class PermissionsSet:
+    """What she allows, and how she said so. `may_be_told` says who else may be told, in words such as "her partner", and never a name."""
+
+    may_be_told: str
+    voicemail: bool
+    message: bool
+    how: str
+
+
 # Sheets
+
+
+@dataclass(frozen=True, slots=True)
+class Follows:
+    """That an injection is ordered from the ACTUAL time of another: so many minutes after it, and the least and the most allowed."""
+
+    injection: str
+    gap: int
+    least: int | None
+    most: int | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,6 +235,8 @@ class Due:
     """One injection of an issued sheet: what, and when. `said` is the minute in her words.
 
     `earliest` and `latest` close its window as it was then; `leads` are the least and the most minutes before the slot, wherever that is.
+    `holds` is the most that its syringes hold together; None where nothing is measured, and on sheets from before this was kept.
+    `follows` is there where the order counts it from another injection.
     """
 
     injection: str
@@ -222,6 +252,8 @@ class Due:
     earliest: Instant | None
     latest: Instant | None
     leads: tuple[int, int] | None
+    holds: str | None
+    follows: Follows | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,6 +287,13 @@ class SheetIssued:
 
 
 @dataclass(frozen=True, slots=True)
+class MailAsked:
+    """The sheet of that version is to go to her by mail. Her address stands in no record, and what became of the mail stands beside it."""
+
+    version: int
+
+
+@dataclass(frozen=True, slots=True)
 class SheetVoided:
     """A sheet holds no longer. `changed` names what it rested on and is not so any more."""
 
@@ -264,6 +303,12 @@ class SheetVoided:
 
 
 # The night
+
+ALL = "all"
+"""The amount of a report where everything that was to go in went in."""
+
+NONE = "none of it"
+"""The amount of a report where nothing went in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -295,23 +340,114 @@ class ConfirmationWithdrawn:
 
 @dataclass(frozen=True, slots=True)
 class Escalated:
-    """Somebody was told of an injection that is silent, late or in trouble, and what they said."""
+    """Somebody was to be told of an injection that is silent, late or in trouble: whether they were reached, and what they said.
+
+    `rung` is the line of the ladder that this answers, where it answers one.
+    """
 
     injection: str
     told: str
     about: str
     reply: str
+    reached: bool
+    rung: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class EscalationOwed:
+    """A rung of the clinic's signed ladder was reached while an injection was silent: who is to be told, and since when that is due."""
+
+    injection: str
+    sheet: int
+    rung: int
+    tell: str
+    since: Instant
 
 
 @dataclass(frozen=True, slots=True)
 class IncidentNoted:
-    """What went wrong, as told; who decided what to do about it, and what was decided. `settled` ends it."""
+    """What went wrong, as told; who decided what to do about it, and what was decided.
+
+    `settled` ends it: the problem of that entry where `settles` names one, and otherwise every one with that injection.
+    """
 
     injection: str | None
     happened: str
     decided_by: str
     decision: str
     settled: bool
+    settles: int | None
+
+
+# The morning's results
+
+
+@dataclass(frozen=True, slots=True)
+class ResultEntered:
+    """A sample's results came onto the record. `drawn` is the clinic's clock time as entered, and `results` are as the laboratory reported."""
+
+    drawn: str
+    instant: Instant
+    results: tuple[str, ...]
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
+class ResultWithdrawn:
+    """An entry with a sample's results was a mistake."""
+
+    entry: int
+    why: str
+
+
+# Her phone
+
+
+@dataclass(frozen=True, slots=True)
+class LinkGiven:
+    """A link to her page, or to practice alone, was made; whoever holds it sees that one thing of one case until `expires`.
+
+    `number` counts the links of this case. The secret in it is kept nowhere in the record.
+    """
+
+    number: int
+    kind: str
+    sheet: int | None
+    expires: Instant
+
+
+@dataclass(frozen=True, slots=True)
+class LinkRevoked:
+    """A link leads nowhere any more."""
+
+    number: int
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class BoxesRead:
+    """On her phone she compared what lies before her with what the page names; `differs` holds what is not the same."""
+
+    injection: str
+    sheet: int
+    differs: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HelpAsked:
+    """On her phone she asked for a call; `where` is the step she stood at."""
+
+    injection: str | None
+    where: str
+    about: str
+
+
+@dataclass(frozen=True, slots=True)
+class HelpGiven:
+    """Somebody answered what she asked for; `entry` is the asking's."""
+
+    entry: int
+    how: str
 
 
 CaseEvent: TypeAlias = (
@@ -331,12 +467,23 @@ CaseEvent: TypeAlias = (
     | CallTried
     | ReadBack
     | CallNoted
+    | UnreachedTold
+    | PermissionsSet
     | SheetIssued
+    | MailAsked
     | SheetVoided
     | Confirmed
     | ConfirmationWithdrawn
     | Escalated
+    | EscalationOwed
     | IncidentNoted
+    | ResultEntered
+    | ResultWithdrawn
+    | LinkGiven
+    | LinkRevoked
+    | BoxesRead
+    | HelpAsked
+    | HelpGiven
 )
 
 

@@ -1,16 +1,21 @@
 """The end of the night: handed from one nurse to the other, and the morning list."""
 
+import datetime as dt
 from dataclasses import dataclass
 
 from hourmark.case import events as e
 from hourmark.case.asked import Asked, Refused, Role, only, refused, same_person
 from hourmark.case.day import DayState
 from hourmark.case.opening import nothing_changed
+from hourmark.clock import ENGLISH, Zone, moment_from_utc
+
+NOON = 12
+"""Before noon it is still the night that began the evening before; from noon on it is the one to come (our own rule)."""
 
 
 @dataclass(frozen=True, slots=True)
 class HandOver:
-    """Hand the night before a theatre day to another nurse, with what is open."""
+    """Hand a night to another nurse, with what is open; `day` is the date of the evening on which it begins."""
 
     day: str
     to: str
@@ -19,7 +24,7 @@ class HandOver:
 
 @dataclass(frozen=True, slots=True)
 class TakeHandover:
-    """Sign for a handover; `entry` is its number, None the last that is to whoever signs."""
+    """Sign for a handover on the stream of that day; `entry` is its number, None the last that is to whoever signs."""
 
     day: str
     entry: int | None = None
@@ -30,6 +35,20 @@ class ListMorning:
     """Give out the morning list of a theatre day; what it says follows from the cases."""
 
     day: str
+
+
+def night_of(now: e.Instant, zone: Zone) -> str:
+    """The night that a moment belongs to on a clinic's clock: the date of the evening on which it begins, such as "2026-11-18"."""
+    wall = moment_from_utc(now, zone).wall
+    return str((wall if wall.hour >= NOON else wall - dt.timedelta(days=1)).date())
+
+
+def night_words(night: str) -> str:
+    """A night by the days that it joins: "the night of Wednesday 18 November into Thursday"."""
+    evening = dt.date.fromisoformat(night)
+    morning = evening + dt.timedelta(days=1)
+    begins = f"{ENGLISH.days[evening.weekday()]} {evening.day} {ENGLISH.months[evening.month - 1]}"
+    return ENGLISH.night.format(evening=begins, morning=ENGLISH.days[morning.weekday()])
 
 
 def hand_over(_: DayState, command: HandOver, asked: Asked) -> tuple[e.DayEvent, ...] | Refused:

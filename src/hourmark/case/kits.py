@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from hourmark.case import events as e
-from hourmark.case.asked import Asked, Refused, Role, only, refused, same_person
+from hourmark.case.asked import Asked, Refused, Role, blank, only, refusal, refused, same_person
 from hourmark.case.opening import not_open, nothing_changed
 from hourmark.case.rests import voided_by
 from hourmark.case.state import CaseState
@@ -46,8 +46,8 @@ def read_kit(state: CaseState, command: ReadKit, asked: Asked) -> tuple[e.CaseEv
 
 def check_carton(state: CaseState, command: CheckCarton, asked: Asked) -> tuple[e.CaseEvent, ...] | Refused:
     """The carton was read by two. No sheet changes by it."""
-    if refusal := only(asked, *READERS) or not_open(state, command.case):
-        return refusal
+    if wrong := only(asked, *READERS) or not_open(state, command.case):
+        return wrong
     kit: dict[str, Any] = state.kit.kit if state.kit else {}
     if command.product not in [box["product"] for box in kit.get("products") or []]:
         return refused(
@@ -58,11 +58,18 @@ def check_carton(state: CaseState, command: CheckCarton, asked: Asked) -> tuple[
         )
     first, second = command.readers
     recorder = any(same_person(asked.by, name) for name in command.readers)
+    findings = []
     if not first.strip() or not second.strip() or same_person(first, second) or not recorder:
-        return refused(
-            "carton-readers",
-            "A carton check takes two people, and whoever records it is one of them.",
-            "Name both who read the box.",
-            "two people read the box",
+        findings.append(
+            refusal(
+                "carton-readers",
+                "A carton check takes two people, and whoever records it is one of them.",
+                "Name both who read the box.",
+                "two people read the box",
+            )
         )
+    read = {"strength": command.strength, "volume": command.volume, "route": command.route}
+    missing = blank(**{name: (words, f"the {name}") for name, words in read.items()})
+    if findings or missing:
+        return Refused((*findings, *(missing.findings if missing else ())))
     return (e.CartonChecked(command.product, command.readers, command.strength, command.volume, command.route),)

@@ -1,14 +1,23 @@
 """The morning list: for theatre, embryology and anaesthesia, what really happened before each slot, from what was recorded."""
 
+import datetime as dt
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import chain
+from typing import Any
 
 from hourmark.case import events as e
-from hourmark.case.board import DOUBTS, given_at, reports
-from hourmark.case.day import DayState
-from hourmark.case.night import ALL
+from hourmark.case.asked import same_person
+from hourmark.case.board import DOUBTS
+from hourmark.case.day import DayState, RulesState
+from hourmark.case.events import ALL
+from hourmark.case.injections import Report, followed, in_window, on_no_page, reports, standings
+from hourmark.case.results import result_lines
 from hourmark.case.state import CaseState
-from hourmark.clock import Span, Zone, elapsed, moment_from_utc
+from hourmark.case.watch import ladder
+from hourmark.clock import Span, Zone, elapsed, moment_from_utc, parse_span
+from hourmark.finding import Unreadable
+from hourmark.formulary import drug
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,19 +37,42 @@ class Given:
 
 
 @dataclass(frozen=True, slots=True)
+class Noted:
+    """Something that was written down: `what` it is, since when, and its `words`, which may hold names and numbers.
+
+    A list that goes out, and whoever does not read cases in the course of their work, has all of it but the words.
+    """
+
+    what: str
+    at: e.Instant | None = None
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Line:
-    """One slot with its case, and what its person was given; `open` are problems that nobody has settled."""
+    """One slot with its case, and what its person was given; `told` is who was told of it, `open` are problems that nobody has settled.
+
+    `trigger` says by which kind of drug; `fasting` from when she has nothing solid and nothing to drink and when she arrives, by the
+    signed rules; `changes` are pages that were voided; `theatre` what the order and her details hold for who works there; `results` those
+    of the morning; `needle` is said where nobody knows when something went in.
+    """
 
     slot: str
     at: e.Instant
     room: str | None
     case: str
     given: tuple[Given, ...]
-    told: tuple[str, ...]
-    open: tuple[str, ...]
+    told: tuple[Noted, ...]
+    open: tuple[Noted, ...]
+    trigger: str = ""
+    fasting: tuple[tuple[str, e.Instant], ...] = ()
+    changes: tuple[Noted, ...] = ()
+    theatre: tuple[str, ...] = ()
+    results: tuple[str, ...] = ()
+    needle: str = ""
 
 
-def morning_list(day: DayState, cases: Mapping[str, CaseState], now: e.Instant) -> list[Line]:
+def morning_list(day: DayState, cases: Mapping[str, CaseState], rules: RulesState, now: e.Instant) -> list[Line]:
     """The lines of a theatre day as known at `now`, in the order of its slots; slots that are nobody's are left out."""
     lines = []
     for name, case in day.cases.items():
@@ -53,53 +85,147 @@ def morning_list(day: DayState, cases: Mapping[str, CaseState], now: e.Instant) 
                 room=str(room) if room is not None else None,
                 case=case,
                 given=tuple(_given(state, placed.instant, now)),
-                told=tuple(f"{one.event.told}: {one.event.about}" for one in state.escalations),
-                open=tuple(one.event.happened for one in state.problems),
+                told=tuple(_told(state, rules)),
+                open=tuple(Noted("OPEN", one.at, one.event.happened) for one in state.problems),
+                trigger=_trigger(state),
+                fasting=tuple(_fasting(placed.instant, rules)),
+                changes=tuple(_changes(state)),
+                theatre=tuple(_for_theatre(state)),
+                results=result_lines(state),
+                needle=_at_the_needle(state, now),
             )
         )
     return sorted(lines, key=lambda line: (line.at, line.slot))
 
 
 def morning_words(lines: list[Line], zone: Zone) -> tuple[str, ...]:
-    """The list as it is read: one paragraph a case, by ids alone, times on the clinic's clock."""
+    """The list as it is read: one paragraph a case, by ids alone, without the words of what was noted, times on the clinic's clock."""
     return tuple(words for line in lines for words in _words(line, zone))
 
 
-def _given(case: CaseState, slot: e.Instant, now: e.Instant) -> Iterator[Given]:
+def _trigger(case: CaseState) -> str:
+    """By which kind of drug, from the page she had last."""
     dues = case.sheets[-1].event.dues if case.sheets else ()
-    if not dues:
+    kinds = dict.fromkeys(_kind(due.medicine) for due in dues)
+    return " and ".join(kinds) or "no page released"
+
+
+def _kind(medicine: str) -> str:
+    try:
+        return str(drug(medicine).kind)
+    except Unreadable:
+        return medicine
+
+
+_BEFORE_THE_SLOT = {
+    "fasting_solids": "nothing solid from",
+    "fasting_clear": "nothing to drink from",
+    "arrival": "arrives",
+}
+
+
+def _fasting(slot: e.Instant, rules: RulesState) -> Iterator[tuple[str, e.Instant]]:
+    """Each signed span before the slot as it now is; what nobody signed is not said."""
+    signed: Any = rules.clinic.get("rules") or {}
+    for name, words in _BEFORE_THE_SLOT.items():
+        if name in signed:
+            at = dt.datetime.fromisoformat(slot) - dt.timedelta(minutes=parse_span(signed[name]).minutes)
+            yield words, f"{at:%Y-%m-%dT%H:%M:%SZ}"
+
+
+def _told(case: CaseState, rules: RulesState) -> Iterator[Noted]:
+    """Who was told, by the words of the signed ladder; whoever is not on it is somebody."""
+    for one in case.escalations:
+        who = _by_the_ladder(one.event, case, rules)
+        what = f"told {who}" if one.event.reached else f"tried to tell {who}, not reached"
+        yield Noted(what, one.at, f"{one.event.told}: {one.event.about}")
+
+
+def _by_the_ladder(told: e.Escalated, case: CaseState, rules: RulesState) -> str:
+    """The words of the line that it answers, as they were when that was owed; else those under which somebody is on the ladder."""
+    rungs = ladder(rules)
+    owed = (one.event.tell for one in case.owed if (one.event.injection, one.event.rung) == (told.injection, told.rung))
+    listed = (rung.tell for rung in rungs if rung.number == told.rung)
+    named = (rung.tell for rung in rungs if same_person(rung.tell, told.told))
+    return next(chain(owed, listed, named), "somebody")
+
+
+_RESTS_ON = {"details": "her details", "slot": "the slot", "order": "the order", "kit": "the kit"}
+
+
+def _changes(case: CaseState) -> Iterator[Noted]:
+    for sheet in case.sheets:
+        if sheet.voided is not None:
+            parts = dict.fromkeys(_RESTS_ON.get(name, "the clinic's rules") for name in sheet.voided.event.changed)
+            because = f", {' and '.join(parts)} changed" if parts else ""
+            yield Noted(f"page {sheet.event.version} was voided{because}", sheet.voided.at, sheet.voided.event.why)
+    if case.sheets and case.sheet is None:
+        yield Noted("no page holds now")
+    if any(order.awaits_signature for order in case.orders):
+        yield Noted("an order by telephone awaits its signature")
+
+
+def _for_theatre(case: CaseState) -> Iterator[str]:
+    for name, words in (("follicles", "follicles counted"), ("bmi", "BMI")):
+        if name in case.details:
+            yield f"{words}: {case.details[name]}"
+    allergies: Any = case.details.get("allergies") or []
+    yield f"allergies: {', '.join(allergies)}" if allergies else "allergies: none entered"
+
+
+ASK_ABOUT_IT = "ask the nurse in charge, or see the board"
+"""Where what is open is said, and not on the list."""
+
+FIRST_NEEDLE = (
+    "ask the prescriber before it, with the morning's results; where the first follicles of one ovary give no egg, stop, have hCG and LH"
+    " read, and leave the other ovary until the prescriber has decided"
+)
+"""What theatre is told where nobody knows whether or when something went in.
+
+Source: Snaifer et al. 2008, a birth after an empty first ovary (case report, source not read in full); else common practice, no source.
+"""
+
+
+def _at_the_needle(case: CaseState, now: e.Instant) -> str:
+    """What to do where an injection was due and its time, or its amount, is not known."""
+    dues = case.sheets[-1].event.dues if case.sheets else ()
+    unknown = [due.injection for due in dues if due.at <= now and not _is_known(case, due.injection)]
+    return f"{' and '.join(unknown)} not known: {FIRST_NEEDLE}" if unknown else ""
+
+
+def _is_known(case: CaseState, injection: str) -> bool:
+    said = reports(case, injection)
+    return bool(said) and said[-1].event.instant is not None and said[-1].event.amount == ALL
+
+
+def _given(case: CaseState, slot: e.Instant, now: e.Instant) -> Iterator[Given]:
+    if not case.sheets:
         yield Given("no page was released", None, None, None, None, False, ())
-    for due in dues:
-        at = given_at(case, due.injection)
+    for one in standings(case):
+        due, at = one.due, one.given_at
+        told = followed(case, one.reports[-1]) or due if one.reports else due
+        holds = one.sheet.voided is None
         yield Given(
-            medicine=f"{due.medicine} {due.dose}, {due.route}",
-            due=due.at if now < due.at else None,
+            medicine=f"{told.medicine} {told.dose}, {told.route}"
+            + ("" if one.current else f", by page {one.sheet.event.version}"),
+            due=due.at if now < due.at and holds else None,
             at=at,
             to_slot=elapsed(at, slot) if at is not None else None,
-            in_window=_in_window(due, at, slot) if at is not None else None,
-            reported=bool(reports(case, due.injection)),
-            remarks=_remarks(case, due.injection),
+            in_window=in_window(case, due, at) if at is not None else None,
+            reported=bool(one.reports),
+            remarks=_remarks(one.reports) if holds or one.reports or now >= due.at else ("no page holds now",),
         )
-    known = {due.injection for due in dues}
-    for name in dict.fromkeys(one.event.injection for one in case.confirmations):
-        if name not in known:
-            at = given_at(case, name)
-            to_slot = elapsed(at, slot) if at is not None else None
-            yield Given(f"{name}, on no page that holds", None, at, to_slot, None, True, _remarks(case, name))
+    known = {one.due.injection for one in standings(case)}
+    for name in dict.fromkeys(one.event.injection for one in on_no_page(case)):
+        said = tuple(one for one in on_no_page(case) if one.event.injection == name)
+        at = said[-1].event.instant
+        to_slot = elapsed(at, slot) if at is not None else None
+        where = "on no page that held then" if name in known else "on no page that holds"
+        yield Given(f"{name}, {where}", None, at, to_slot, None, True, _remarks(said))
 
 
-def _in_window(due: e.Due, at: e.Instant, slot: e.Instant) -> bool | None:
-    """Whether it lies in the order's window, counted to the slot as it now is; None where the order has none of its own for it."""
-    if due.leads is not None:
-        least, most = due.leads
-        return least <= elapsed(at, slot).minutes <= most
-    if due.earliest is not None and due.latest is not None:
-        return due.earliest <= at <= due.latest
-    return None
-
-
-def _remarks(case: CaseState, injection: str) -> tuple[str, ...]:
-    last = reports(case, injection)[-1:]
+def _remarks(reports: tuple[Report, ...]) -> tuple[str, ...]:
+    last = reports[-1:]
     remarks = [f"amount: {one.event.amount}" for one in last if one.event.amount != ALL]
     remarks += [f"reported for {one.event.reported}" for one in last if one.event.instant is None]
     remarks += [DOUBTS.get(doubt, doubt) for one in last for doubt in one.event.doubts if doubt != "not-all"]
@@ -108,6 +234,7 @@ def _remarks(case: CaseState, injection: str) -> tuple[str, ...]:
 
 def _words(line: Line, zone: Zone) -> Iterator[str]:
     yield f"{_clock(line.at, zone)}  {line.room or 'no room'}  case {line.case}  (slot {line.slot})"
+    yield f"    trigger: {line.trigger}"
     for one in line.given:
         if one.at is None and one.reported:
             yield f"    {one.medicine}: reported, the time is NOT KNOWN"
@@ -119,9 +246,18 @@ def _words(line: Line, zone: Zone) -> Iterator[str]:
             window = {True: "", False: ", OUTSIDE the order's window", None: ""}[one.in_window]
             yield f"    {one.medicine}: {_clock(one.at, zone)}, {one.to_slot} to the slot{window}"
         yield from (f"      {remark}" for remark in one.remarks)
-    yield from (f"    told {told}" for told in line.told)
-    yield from (f"    OPEN: {problem}" for problem in line.open)
+    if line.fasting:
+        yield "    " + "; ".join(f"{words} {_clock(at, zone)}" for words, at in line.fasting)
+    yield f"    {'; '.join(line.theatre)}"
+    yield from (f"    results: {result}" for result in line.results)
+    if line.needle:
+        yield f"    AT THE FIRST NEEDLE: {line.needle}"
+    for change in line.changes:
+        yield f"    changed: {change.what}" + (f", {_clock(change.at, zone)}" if change.at else "")
+    yield from (f"    {one.what}, {_clock(one.at, zone)}" for one in line.told if one.at)
+    yield from (f"    OPEN since {_clock(one.at, zone)}: {ASK_ABOUT_IT}" for one in line.open if one.at)
 
 
 def _clock(at: e.Instant, zone: Zone) -> str:
-    return f"{moment_from_utc(at, zone).wall:%a %d %b %H:%M}"
+    here = moment_from_utc(at, zone)
+    return f"{here.wall:%a %d %b %H:%M}" + (f" {here.which.upper()}" if here.which else "")

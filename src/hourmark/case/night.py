@@ -2,23 +2,24 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import get_args
 
 from hourmark.case import events as e
 from hourmark.case.asked import Asked, Refused
 from hourmark.case.opening import not_open, nothing_changed
-from hourmark.case.state import CaseState
+from hourmark.case.state import CaseState, SheetStanding
 from hourmark.clock import Which, moment, parse_wall, parse_zone
 from hourmark.finding import Finding, Unreadable
+from hourmark.quantity import parse_volume
 
-ALL = "all"
-"""The amount where everything that was to go in went in."""
+ALL, NONE = e.ALL, e.NONE
 
 
 @dataclass(frozen=True, slots=True)
 class Confirm:
     """Report an injection: the clock time as said, in which zone, who says so and how they know, how much, and what is left.
 
-    `which` tells the two apart where that hour happened twice; `amount` is "all", or what was said instead.
+    `which` tells the two apart where that hour happened twice; `amount` is "all", "none of it", or what was said instead.
     """
 
     case: str
@@ -44,18 +45,23 @@ class WithdrawConfirmation:
 
 @dataclass(frozen=True, slots=True)
 class Escalate:
-    """Record who was told of an injection, about what, and their reply."""
+    """Record who was to be told of an injection, about what, whether they were reached, and their reply.
+
+    `rung` is the line of the ladder that this answers.
+    """
 
     case: str
     injection: str
     told: str
     about: str
     reply: str
+    reached: bool = True
+    rung: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class NoteIncident:
-    """Record what went wrong, who decided and what; `settled` when nothing is open any more."""
+    """Record what went wrong, who decided and what; `settled` when nothing is open any more, or not the entry that it `settles`."""
 
     case: str
     injection: str | None
@@ -63,6 +69,7 @@ class NoteIncident:
     decided_by: str
     decision: str
     settled: bool
+    settles: int | None = None
 
 
 def confirm(state: CaseState, command: Confirm, asked: Asked) -> tuple[e.CaseEvent, ...] | Refused:
@@ -100,15 +107,36 @@ def escalate(state: CaseState, command: Escalate, _: Asked) -> tuple[e.CaseEvent
     """Who was told is on the record."""
     if not state.there:
         return not_open(state, command.case) or ()
-    return (e.Escalated(command.injection, command.told, command.about, command.reply),)
+    told = e.Escalated(command.injection, command.told, command.about, command.reply, command.reached, command.rung)
+    return (told,)
 
 
 def note_incident(state: CaseState, command: NoteIncident, _: Asked) -> tuple[e.CaseEvent, ...] | Refused:
     """What happened and what was decided is on the record."""
     if not state.there:
         return not_open(state, command.case) or ()
-    noted = e.IncidentNoted(command.injection, command.happened, command.decided_by, command.decision, command.settled)
+    if command.settles is not None and command.settles not in [one.seq for one in state.problems]:
+        return nothing_changed("problem")
+    noted = e.IncidentNoted(
+        command.injection,
+        command.happened,
+        command.decided_by,
+        command.decision,
+        command.settled,
+        command.settles,
+    )
     return (noted,)
+
+
+def either_moment(report: e.Confirmed) -> tuple[e.Instant, ...]:
+    """Both moments of a clock time that happened twice and of which nobody said which; none for any other report."""
+    if "time-repeated" not in report.doubts:
+        return ()
+    try:
+        found = [moment(parse_wall(report.reported, which), parse_zone(report.zone)) for which in get_args(Which)]
+    except Unreadable:
+        return ()
+    return tuple(one.utc for one in found if not isinstance(one, Finding))
 
 
 def _instant(command: Confirm) -> tuple[e.Instant | None, tuple[str, ...]]:
@@ -119,6 +147,22 @@ def _instant(command: Confirm) -> tuple[e.Instant | None, tuple[str, ...]]:
     except Unreadable:
         return None, ("time-unreadable",)
     return (None, (found.code,)) if isinstance(found, Finding) else (found.utc, ())
+
+
+def _differs(sheet: SheetStanding, last: SheetStanding, injection: str) -> bool:
+    """Whether the page that was followed has another medicine, dose or route there than the last that was released."""
+    one, other = (next((due for due in each.event.dues if due.injection == injection), None) for each in (sheet, last))
+    if one is None or other is None:
+        return False
+    return (one.medicine, one.dose, one.route) != (other.medicine, other.dose, other.route)
+
+
+def _more_than_held(amount: str, due: e.Due) -> bool:
+    """Whether the reported volume is more than her syringes hold."""
+    try:
+        return due.holds is not None and parse_volume(amount).value > parse_volume(due.holds).value
+    except Unreadable:
+        return False
 
 
 def _doubts(
@@ -138,6 +182,14 @@ def _doubts(
         yield "time-future"
     if command.amount != ALL:
         yield "not-all"
-    earlier = [one.event for one in state.confirmations if one.event.injection == command.injection]
-    if any((one.instant, one.amount) != (instant, command.amount) for one in earlier):
+    due = next((one for one in sheet.event.dues if one.injection == command.injection), None) if sheet else None
+    if due is not None and _more_than_held(command.amount, due):
+        yield "more-than-held"
+    last = state.sheets[-1] if state.sheets else None
+    if sheet is not None and last is not None and _differs(sheet, last, command.injection):
+        yield "other-dose"
+    since = last.seq if last is not None else 0
+    earlier = [one.event for one in state.confirmations if one.event.injection == command.injection and one.seq > since]
+    # An earlier report without a moment contradicts none that has one: she was asked again.
+    if any((instant, command.amount) != (one.instant or instant, one.amount) for one in earlier):
         yield "reports-differ"

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from hourmark.case import events as e
 from hourmark.case.asked import Asked, Refused, Role, only, refused
+from hourmark.case.injections import standings
 from hourmark.case.rests import voided_by
 from hourmark.case.state import CaseState
 from hourmark.case.streams import ROLL, On, case_stream
@@ -61,8 +62,13 @@ def change_details(state: CaseState, command: ChangeDetails, _: Asked) -> tuple[
 
 
 def close_case(state: CaseState, command: CloseCase, asked: Asked) -> tuple[On, ...] | Refused:
-    """The case is closed and off the roll; not while an injection is silent."""
-    if refusal := only(asked, Role.NURSE, Role.PRESCRIBER) or not_open(state, command.case) or _silent(state, asked):
+    """The case is closed and off the roll; not while an injection is silent, or while she waits for a call."""
+    if refusal := (
+        only(asked, Role.NURSE, Role.PRESCRIBER)
+        or not_open(state, command.case)
+        or _silent(state, asked)
+        or _waiting(state)
+    ):
         return refusal
     return (
         On(case_stream(command.case), e.CaseClosed(command.why)),
@@ -71,10 +77,8 @@ def close_case(state: CaseState, command: CloseCase, asked: Asked) -> tuple[On, 
 
 
 def _silent(state: CaseState, asked: Asked) -> Refused | None:
-    """A sheet holds, and nobody has said anything of an injection on it that was due."""
-    reported = {one.event.injection for one in state.confirmations}
-    dues = state.sheet.event.dues if state.sheet else ()
-    silent = [due.injection for due in dues if due.at <= asked.at and due.injection not in reported]
+    """Nobody has said anything of an injection that was due, whether its page still holds or not."""
+    silent = [one.due.injection for one in standings(state) if one.due.at <= asked.at and one.silent]
     if not silent:
         return None
     return refused(
@@ -82,6 +86,19 @@ def _silent(state: CaseState, asked: Asked) -> Refused | None:
         f"Nobody has said yet whether {' and '.join(silent)} was given.",
         "Ask her, and record what she says, also that it was not given; then close the case.",
         "silence is unknown, never not injected",
+    )
+
+
+def _waiting(state: CaseState) -> Refused | None:
+    """She asked for a call on her phone, or something went wrong, and nobody has ended it."""
+    open_still = [one.event.about for one in state.waiting] + [one.event.happened for one in state.problems]
+    if not open_still:
+        return None
+    return refused(
+        "case-waiting",
+        f"This is still open: {'; '.join(open_still)}.",
+        "Answer her call or settle the problem, record what came of it, and then close the case.",
+        "nothing open leaves the board",
     )
 
 

@@ -21,10 +21,27 @@ EVENTS: dict[str, type[Event]] = {
 
 Upcast = Callable[[dict[str, Any]], dict[str, Any]]
 
-SHAPES: Mapping[str, int] = {}
+SHAPES: Mapping[str, int] = {"sheet-issued": 2, "escalated": 2, "incident-noted": 2}
 """The shape in which a kind is written today, where that is not 1."""
 
-UPCASTS: Mapping[tuple[str, int], Upcast] = {}
+
+def _without_what_came_later(sheet: dict[str, Any]) -> dict[str, Any]:
+    return sheet | {"dues": [due | {"holds": None, "follows": None} for due in sheet["dues"]]}
+
+
+def _reached_then(told: dict[str, Any]) -> dict[str, Any]:
+    return told | {"reached": True, "rung": None}
+
+
+def _settles_all(noted: dict[str, Any]) -> dict[str, Any]:
+    return noted | {"settles": None}
+
+
+UPCASTS: Mapping[tuple[str, int], Upcast] = {
+    ("sheet-issued", 1): _without_what_came_later,
+    ("escalated", 1): _reached_then,
+    ("incident-noted", 1): _settles_all,
+}
 """From a kind's older shape to the one after it."""
 
 _NAMES = {kind: name for name, kind in EVENTS.items()}

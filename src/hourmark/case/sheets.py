@@ -14,13 +14,14 @@ from hourmark.finding import Finding
 class Release:
     """Release the sheet of a case as it now is. Without a check only the prescriber can; the call can be gone without; both with a reason.
 
-    `answered` holds, by its code, what the prescriber said to each question that the plan leaves open.
+    `answered` holds, by its code, what the prescriber said to each question that the plan leaves open. `by_mail` also sends it to her.
     """
 
     case: str
     unchecked_why: str | None = None
     call_waived_why: str | None = None
     answered: tuple[tuple[str, str], ...] = ()
+    by_mail: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +61,7 @@ def release(state: CaseState, command: Release, asked: Asked, made: Made) -> tup
         *_not_checked(state, command, asked, made),
         *_not_told(state, command, made),
         *_not_answered(command, made),
+        *_not_by_mail(state, command),
     )
     if findings:
         return Refused(findings)
@@ -78,7 +80,7 @@ def release(state: CaseState, command: Release, asked: Asked, made: Made) -> tup
         answered=tuple(one for one in command.answered if one[0] in made.open_questions),
         time_data=made.time_data,
     )
-    return (*gone, issued)
+    return (*gone, issued, *([e.MailAsked(issued.version)] if command.by_mail else []))
 
 
 def void_sheet(state: CaseState, command: VoidSheet, asked: Asked) -> tuple[e.CaseEvent, ...] | Refused:
@@ -162,4 +164,15 @@ def _not_answered(command: Release, made: Made) -> Iterator[Finding]:
             f"The plan leaves something to ask the prescriber: {', '.join(open_still)}.",
             "Ask, and enter who said what to each.",
             "a question is answered before a sheet is released",
+        )
+
+
+def _not_by_mail(state: CaseState, command: Release) -> Iterator[Finding]:
+    if command.by_mail and not (state.permissions is not None and state.permissions.message):
+        yield refusal(
+            "mail-not-allowed",
+            "She has not said that her page may be sent by mail.",
+            "Print it, or ask her and enter what she allows.",
+            "a page goes by mail only where she allowed it",
+            "way",
         )

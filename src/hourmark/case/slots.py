@@ -1,10 +1,11 @@
 """Slots: placed and moved by theatre, given to a case, taken away."""
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any, get_args
 
 from hourmark.case import events as e
-from hourmark.case.asked import Asked, Refused, Role, only, refused
+from hourmark.case.asked import Asked, Refused, Role, only, refusal, refused
 from hourmark.case.day import DayState
 from hourmark.case.opening import not_open, nothing_changed
 from hourmark.case.rests import voided_by
@@ -22,6 +23,14 @@ class PlaceSlot:
     """Place a slot on the theatre list, or move the one of that id within its day. `slot` is as in a night file."""
 
     slot: e.Table
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceSlots:
+    """Place a whole theatre list, all of it or nothing. What stands there just so stays; each of `slots` is as in a night file."""
+
+    slots: tuple[e.Table, ...]
     why: str
 
 
@@ -62,6 +71,28 @@ def place_slot(
     moved = e.SlotGiven(command.slot, instant, command.why)
     void = voided_by(case, {"slot": command.slot}, f"slot {name} was moved: {command.why}")
     return (*placed, *on(case_stream(case.id), moved, *void))
+
+
+def place_slots(
+    standing: Callable[[e.Table], tuple[DayState, CaseState | None]], command: PlaceSlots, asked: Asked, zone: Zone
+) -> tuple[On, ...] | Refused:
+    """Every slot of the list stands; refused whole for every reason in any of its lines, each at its place.
+
+    `standing` gives the day of a slot as it is, and the case that has that slot.
+    """
+    if wrong := only(asked, *PLACERS):
+        return wrong
+    events: list[On] = []
+    findings = list(_twice(command.slots))
+    for place, slot in enumerate(command.slots, 1):
+        answer = place_slot(*standing(slot), PlaceSlot(slot, command.why), asked, zone)
+        if isinstance(answer, Refused):
+            findings += [one.at(f"slots[{place}]") for one in answer.findings if one.code != "nothing-changed"]
+        else:
+            events += answer
+    if findings:
+        return Refused(tuple(findings))
+    return tuple(events) or nothing_changed("theatre list")
 
 
 def give_slot(day: DayState, case: CaseState, command: GiveSlot, asked: Asked, zone: Zone) -> tuple[On, ...] | Refused:
@@ -121,6 +152,22 @@ def free_slot(day: DayState, case: CaseState | None, command: FreeSlot, asked: A
         freed,
         *on(case_stream(whose), e.SlotTaken(command.slot, command.why), *void),
     )
+
+
+def _twice(listed: tuple[e.Table, ...]) -> Iterator[Finding]:
+    """The slots that stand in one list more than one time: nobody could say which of them counts."""
+    seen: set[tuple[str, str]] = set()
+    for place, slot in enumerate(listed, 1):
+        day, name = day_of(str(slot["at"])), str(slot["id"])
+        if (day, name.lower()) in seen:
+            yield refusal(
+                "file-id-repeated",
+                f"Slot {name} of {day} is in the list twice.",
+                "Keep one line of it.",
+                "upper and lower case count as the same",
+                f"slots[{place}], id",
+            )
+        seen.add((day, name.lower()))
 
 
 def _another_case(day: DayState, slot: str) -> Refused | None:

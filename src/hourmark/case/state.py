@@ -49,10 +49,21 @@ class SheetStanding:
 
 
 @dataclass(frozen=True, slots=True)
+class LinkStanding:
+    """A link that was given, and whether it was revoked."""
+
+    event: e.LinkGiven
+    at: e.Instant
+    actor: str
+    revoked: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class CaseState:
     """One case as it stands after all that was recorded of it.
 
-    `changed_at` is when something that its page is made of last changed, and `opened_by` are those who saw the plan since.
+    `changed_at` is when something that its page is made of last changed, and `opened_by` are those who saw the plan since. `owed` are
+    the rungs of the ladder that the watch put on record, `waiting` what she asked for on her phone and nobody has answered.
     """
 
     id: str = ""
@@ -69,10 +80,18 @@ class CaseState:
     calls: tuple[Kept[e.CallTried], ...] = ()
     read_back: Kept[e.ReadBack] | None = None
     notes: tuple[Kept[e.CallNoted], ...] = ()
+    unreached_told: tuple[Kept[e.UnreachedTold], ...] = ()
+    permissions: e.PermissionsSet | None = None
     sheets: tuple[SheetStanding, ...] = ()
+    mailed: tuple[int, ...] = ()
     confirmations: tuple[Kept[e.Confirmed], ...] = ()
     escalations: tuple[Kept[e.Escalated], ...] = ()
+    owed: tuple[Kept[e.EscalationOwed], ...] = ()
     incidents: tuple[Kept[e.IncidentNoted], ...] = ()
+    results: tuple[Kept[e.ResultEntered], ...] = ()
+    links: tuple[LinkStanding, ...] = ()
+    boxes: tuple[Kept[e.BoxesRead], ...] = ()
+    waiting: tuple[Kept[e.HelpAsked], ...] = ()
 
     @property
     def there(self) -> bool:
@@ -91,9 +110,11 @@ class CaseState:
 
     @property
     def problems(self) -> tuple[Kept[e.IncidentNoted], ...]:
-        """The incidents that are not settled: of each injection the last word counts."""
-        last = {one.event.injection: one for one in self.incidents}
-        return tuple(one for one in last.values() if not one.event.settled)
+        """The incidents that are not settled."""
+        ends = [one for one in self.incidents if one.event.settled]
+        return tuple(
+            one for one in self.incidents if not one.event.settled and not any(_ends(end, one) for end in ends)
+        )
 
 
 EMPTY = CaseState()
@@ -140,6 +161,12 @@ def after(state: CaseState, record: Recorded) -> CaseState:
             return replace(state, read_back=_kept(record, heard))
         case e.CallNoted() as note:
             return replace(state, notes=(*state.notes, _kept(record, note)))
+        case e.UnreachedTold() as told:
+            return replace(state, unreached_told=(*state.unreached_told, _kept(record, told)))
+        case e.PermissionsSet() as permissions:
+            return replace(state, permissions=permissions)
+        case e.MailAsked(version):
+            return replace(state, mailed=(*state.mailed, version))
         case e.SheetIssued() as issued:
             sheet = SheetStanding(issued, record.seq, record.at, record.actor)
             return replace(state, sheets=(*state.sheets, sheet))
@@ -153,10 +180,34 @@ def after(state: CaseState, record: Recorded) -> CaseState:
             return replace(state, confirmations=tuple(one for one in state.confirmations if one.seq != entry))
         case e.Escalated() as told:
             return replace(state, escalations=(*state.escalations, _kept(record, told)))
+        case e.EscalationOwed() as owed:
+            return replace(state, owed=(*state.owed, _kept(record, owed)))
+        case e.LinkGiven() as link:
+            return replace(state, links=(*state.links, LinkStanding(link, record.at, record.actor)))
+        case e.LinkRevoked(number):
+            links = tuple(replace(one, revoked=True) if one.event.number == number else one for one in state.links)
+            return replace(state, links=links)
+        case e.BoxesRead() as boxes:
+            return replace(state, boxes=(*state.boxes, _kept(record, boxes)))
+        case e.HelpAsked() as help_asked:
+            return replace(state, waiting=(*state.waiting, _kept(record, help_asked)))
+        case e.HelpGiven(entry):
+            return replace(state, waiting=tuple(one for one in state.waiting if one.seq != entry))
         case e.IncidentNoted() as incident:
             return replace(state, incidents=(*state.incidents, _kept(record, incident)))
+        case e.ResultEntered() as result:
+            return replace(state, results=(*state.results, _kept(record, result)))
+        case e.ResultWithdrawn(entry):
+            return replace(state, results=tuple(one for one in state.results if one.seq != entry))
         case other:
             raise ValueError(f"{type(other).__name__} is not an event of a case.")
+
+
+def _ends(end: Kept[e.IncidentNoted], one: Kept[e.IncidentNoted]) -> bool:
+    """Whether one incident is settled by another."""
+    if end.event.settles is not None:
+        return end.event.settles == one.seq
+    return end.seq > one.seq and end.event.injection == one.event.injection
 
 
 def _kept(record: Recorded, event: F) -> Kept[F]:

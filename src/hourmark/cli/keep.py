@@ -17,7 +17,7 @@ from hourmark.exchange.answers import findings_json
 from hourmark.finding import Finding, Level, stops
 from hourmark.ledger import NotStored
 from hourmark.store.database import DatabaseStore
-from hourmark.store.keep import Kept, backup, restore, upgrade, verified
+from hourmark.store.keep import Kept, Pruned, backup, prune, restore, upgrade, verified
 from hourmark.store.logs import log_to_standard_error
 from hourmark.store.settings import Settings, read_settings
 from hourmark.store.setup import ready
@@ -29,12 +29,22 @@ ALIAS = "default"
 T = TypeVar("T")
 
 
-def run_backup(folder: Path, as_json: bool) -> int:
-    """Answer, and the exit status."""
+def run_backup(folder: Path, keep: int | None, as_json: bool) -> int:
+    """Answer, and the exit status. With `keep`, older backups beside the new one are removed once that is verified: one a day stays."""
     settings = _start("backup", as_json)
     if settings is None:
         return UNREADABLE
-    return _kept("backup", folder, _told(lambda: backup(ALIAS, folder, _now())), as_json)
+    made = _told(lambda: backup(ALIAS, folder, _now()))
+    pruned = prune(folder, keep) if keep is not None and isinstance(made, Kept) else Pruned()
+    if as_json:
+        findings = (*made, *pruned.problems) if isinstance(made, tuple) else pruned.problems
+        answer_json(_answer(folder, made) | {"removed": list(pruned.removed), "findings": findings_json(findings)})
+        return STOPPED if isinstance(made, tuple) else OK
+    status_of_it = _kept("backup", folder, made, as_json=False)
+    if pruned.removed:
+        click.echo(f"{len(pruned.removed)} older backups removed.")
+    print_findings(pruned.problems)
+    return status_of_it
 
 
 def run_restore(folder: Path, as_json: bool) -> int:
@@ -119,14 +129,7 @@ def _kept(what: str, folder: Path, kept: Kept | tuple[Finding, ...] | None, as_j
     findings = kept if isinstance(kept, tuple) else ()
     done = kept if isinstance(kept, Kept) else None
     if as_json:
-        answer_json(
-            {
-                "folder": str(done.folder if done else folder),
-                "streams": done.streams if done else None,
-                "entries": done.entries if done else None,
-                "findings": findings_json(findings),
-            }
-        )
+        answer_json(_answer(folder, kept) | {"findings": findings_json(findings)})
     elif done is not None:
         click.echo(f"{what}: {done.folder}, {done.streams:,} streams, {done.entries:,} entries, verified.")
     elif not findings:
@@ -134,6 +137,15 @@ def _kept(what: str, folder: Path, kept: Kept | tuple[Finding, ...] | None, as_j
     if not as_json:
         print_findings(findings)
     return STOPPED if findings else OK
+
+
+def _answer(folder: Path, kept: Kept | tuple[Finding, ...] | None) -> dict[str, object]:
+    done = kept if isinstance(kept, Kept) else None
+    return {
+        "folder": str(done.folder if done else folder),
+        "streams": done.streams if done else None,
+        "entries": done.entries if done else None,
+    }
 
 
 def _now() -> str:

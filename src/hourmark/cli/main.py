@@ -166,13 +166,99 @@ def night(evening: Path, at: str | None, database: str | None, sheet: str | None
 
 
 @cli.command()
-@click.argument("folder", type=click.Path(path_type=Path))
+@click.argument("night", type=click.Path(path_type=Path))
+@click.argument("case")
+@click.argument("kind")
+@click.option(
+    "--said", multiple=True, metavar="KEY=VALUE", help='One answer of the caller: "drawn=0.3 mL"; may be given again.'
+)
+@click.option("--at", metavar='"DATE TIME"', help="The moment of the call on the clinic's clock, instead of as_of.")
 @_JSON
-def backup(folder: Path, as_json: bool) -> None:
+def trouble(night: Path, case: str, kind: str, said: tuple[str, ...], at: str | None, as_json: bool) -> None:
+    """What a report of trouble comes to: the dose that went in, the hours to the slot, who decides. For staff only."""
+    from hourmark.cli.trouble import run
+
+    sys.exit(run(night, case, kind, said, at, as_json))
+
+
+@cli.command()
+@click.option(
+    "--injection",
+    "injections",
+    multiple=True,
+    required=True,
+    metavar='"DRUG, DOSE, ROUTE, TIME"',
+    help="What went in, TIME before the sample (11 h) or on the clock (2026-11-18 21:00); may be given again.",
+)
+@click.option(
+    "--result",
+    "results",
+    multiple=True,
+    required=True,
+    metavar="RESULT",
+    help='As on the report: "LH 48 IU/L", "hCG <2 mIU/mL", "progesterone 4.8 ng/mL", "LH strip negative".',
+)
+@click.option("--before", metavar="RESULT", help='Progesterone from before the trigger: "progesterone 0.6 ng/mL".')
+@click.option("--drawn", metavar='"DATE TIME"', help="When the sample was drawn, where injections have clock times.")
+@click.option("--zone", metavar="AREA/CITY", help="The zone of those clock times.")
+@click.option("--weight", metavar='"KG kg"', help='Her weight: "65 kg".')
+@click.option("--bmi", metavar="N", help="Her body-mass index.")
+@click.option(
+    "--pictures",
+    "folder",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Draw each result beside its curve: SVG for light, dark and paper.",
+)
+@_JSON
+def levels(
+    injections: tuple[str, ...],
+    results: tuple[str, ...],
+    before: str | None,
+    drawn: str | None,
+    zone: str | None,
+    weight: str | None,
+    bmi: str | None,
+    folder: Path | None,
+    as_json: bool,
+) -> None:
+    """Read morning levels against what the dose, route and hour should show. It reports; the prescriber decides."""
+    from hourmark.cli.levels import run
+
+    sys.exit(run(injections, results, before, drawn, zone, weight, bmi, folder, as_json))
+
+
+@cli.command()
+@click.option("--seed", default=1, show_default=True, metavar="N", help="Which drill: the same number, the same calls.")
+@click.option(
+    "--answers",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Take the answers from a file, instead of asking.",
+)
+@click.option("--calls", "count", type=int, metavar="N", help="The first N calls alone, instead of all of them.")
+@_JSON
+def drill(seed: int, answers: Path | None, count: int | None, as_json: bool) -> None:
+    """Practise an invented night of calls, and print the score sheet. No patient, no order, nothing on the record."""
+    from hourmark.cli.drill import run
+
+    sys.exit(run(seed, answers, count, as_json))
+
+
+@cli.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option(
+    "--keep",
+    type=click.IntRange(min=1),
+    metavar="DAYS",
+    help="Then remove older backups beside it: all of the last 24 hours stay, and one a day for so many days.",
+)
+@_JSON
+def backup(folder: Path, keep: int | None, as_json: bool) -> None:
     """Copy the record into a new folder while others go on writing; the copy is opened and verified."""
     from hourmark.cli.keep import run_backup
 
-    sys.exit(run_backup(folder, as_json))
+    sys.exit(run_backup(folder, keep, as_json))
 
 
 @cli.command()
@@ -239,15 +325,33 @@ def member(username: str, name: str, role: str, manager: bool) -> None:
 
 
 @cli.command()
+def watch() -> None:
+    """Look at silent injections until interrupted, and put on the record who is to be told. `serve` starts one beside the pages."""
+    from hourmark.cli.watch import run
+
+    sys.exit(run())
+
+
+@cli.command()
 @click.option("--port", default=8000, show_default=True, metavar="N")
 @click.option(
     "--demo", type=click.Path(path_type=Path), metavar="DIR", help="Make an invented clinic there, anew, and open it."
 )
-def serve(port: int, demo: Path | None) -> None:
+@click.option(
+    "--address",
+    default="127.0.0.1",
+    show_default=True,
+    metavar="IP",
+    help="Where it listens: behind a proxy, or in a container.",
+)
+@click.option(
+    "--watch/--no-watch", "watches", default=True, help="Whether the watch over silence runs beside the pages."
+)
+def serve(port: int, demo: Path | None, address: str, watches: bool) -> None:
     """The pages, for this machine's browser or behind a proxy."""
     from hourmark.cli.serve import run
 
-    sys.exit(run(port, demo))
+    sys.exit(run(port, demo, address, watches))
 
 
 def main() -> None:

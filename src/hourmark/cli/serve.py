@@ -6,6 +6,7 @@ import os
 import secrets
 import shutil
 import socket
+import subprocess
 import sys
 from pathlib import Path
 
@@ -19,11 +20,15 @@ from hourmark.store.starting import start_findings
 from hourmark.web import SETTINGS_MODULE
 
 _PORTS_TRIED = 20
+_HERE = "127.0.0.1"
 _THREADS = "4"
 
 
-def run(port: int, demo: Path | None) -> int:  # noqa: RET503 (what is served takes the place of this process)
+def run(port: int, demo: Path | None, address: str = _HERE, watches: bool = True) -> int:  # noqa: RET503 (what is served takes the place of this process)
     """Serve until interrupted; the exit status where it cannot begin."""
+    if demo is not None and address != _HERE:
+        click.echo("The demo has sign-ins that everybody can read: it is served on this machine alone.", err=True)
+        return STOPPED
     if demo is not None:
         _demo_settings(demo)
     settings = read_settings(os.environ)
@@ -43,14 +48,14 @@ def run(port: int, demo: Path | None) -> int:  # noqa: RET503 (what is served ta
         print_findings(findings)
         return STOPPED
     taken = port
-    port = _free(port)
+    port = _free(address, port)
     if demo is None and port != taken:
         click.echo(f"Port {taken} is taken: choose another with --port.", err=True)
         return STOPPED
     click.echo(f"Open http://localhost:{port}   (Ctrl-C ends it)")
     sys.stdout.flush()
     command = [
-        *(sys.executable, "-m", "gunicorn", "hourmark.web.wsgi:application", "--bind", f"127.0.0.1:{port}"),
+        *(sys.executable, "-m", "gunicorn", "hourmark.web.wsgi:application", "--bind", f"{address}:{port}"),
         *(
             "--workers",
             "1",
@@ -63,7 +68,15 @@ def run(port: int, demo: Path | None) -> int:  # noqa: RET503 (what is served ta
             "--no-control-socket",
         ),
     ]
+    if watches:
+        _start_watch(demo)
     os.execvpe(command[0], command, os.environ | {"DJANGO_SETTINGS_MODULE": SETTINGS_MODULE})
+
+
+def _start_watch(demo: Path | None) -> None:
+    """The watch beside the pages: it ends when they do."""
+    beside = [sys.executable, "-m", "hourmark.cli.watch", *([str(demo)] if demo is not None else [])]
+    subprocess.Popen(beside, stdin=subprocess.DEVNULL)
 
 
 def _demo_settings(folder: Path) -> None:
@@ -86,7 +99,7 @@ def _build_demo(folder: Path, settings: Settings) -> None:
     with contextlib.suppress(FileNotFoundError):
         shutil.rmtree(folder)
     folder.mkdir(parents=True)
-    click.echo("Making an invented clinic in the middle of its afternoon: some seconds.")
+    click.echo("Making an invented clinic in the middle of its evening: some seconds.")
     migrate("default")
     password = secrets.token_urlsafe(12)
     evening = demo_evening(folder, dt.datetime.now(dt.UTC))
@@ -96,12 +109,12 @@ def _build_demo(folder: Path, settings: Settings) -> None:
         click.echo(f"  {username:10} {name}")
 
 
-def _free(port: int) -> int:
+def _free(address: str, port: int) -> int:
     """The port, or the next one that nobody listens on."""
     for candidate in range(port, port + _PORTS_TRIED):
         with socket.socket() as found:
             found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
             with contextlib.suppress(OSError):
-                found.bind(("127.0.0.1", candidate))
+                found.bind((address, candidate))
                 return candidate
     return port

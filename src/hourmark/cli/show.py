@@ -82,7 +82,13 @@ _KEYS = {
     ),
     "findings": ("findings",),
     "sources": ("sources", "findings"),
+    "trouble": (
+        *("case", "kind", "at", "said", "emergency", "decides", "also", "first", "reasons", "legs", "proposals"),
+        *("common_starts", "spare", "to_slot", "questions", "as_planned", "not_known", "findings", "time_data"),
+    ),
+    "levels": ("injections", "readings", "strips", "disagreements", "pictures", "findings"),
     "night": ("at", "acts", "board", "morning", "findings"),
+    "drill": ("drill", "seed", "calls", "right", "points", "of", "findings"),
     "backup": ("folder", "streams", "entries", "findings"),
     "restore": ("folder", "streams", "entries", "findings"),
     "upgrade": ("folder", "streams", "entries", "findings"),

@@ -4,9 +4,27 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any, TypeAlias
 
-from hourmark.case import calls, checks, handover, kits, night, opening, orders, rules, sheets, slots
+from hourmark.case import (
+    calls,
+    checks,
+    handover,
+    kits,
+    night,
+    opening,
+    orders,
+    phone,
+    results,
+    rules,
+    sheets,
+    slots,
+    trouble,
+    unreached,
+    watch,
+)
 from hourmark.case import events as e
 from hourmark.case.asked import Asked, Refused
+from hourmark.case.day import DayState
+from hourmark.case.state import CaseState
 from hourmark.case.streams import On, case_stream, day_of, day_stream
 from hourmark.clock import parse_zone
 from hourmark.desk.made import Planned
@@ -25,11 +43,20 @@ CaseCommand: TypeAlias = (
     | checks.OpenPlan
     | calls.TryCall
     | calls.NoteCall
+    | calls.SetPermissions
     | sheets.VoidSheet
+    | unreached.TellUnreached
     | night.Confirm
     | night.WithdrawConfirmation
     | night.Escalate
     | night.NoteIncident
+    | trouble.ReportTrouble
+    | results.WithdrawResult
+    | phone.GiveLink
+    | phone.RevokeLink
+    | phone.ReadBoxes
+    | phone.AskHelp
+    | phone.GiveHelp
 )
 """Commands that need nothing but their case."""
 
@@ -41,9 +68,12 @@ Command: TypeAlias = (
     | PlanCommand
     | opening.OpenCase
     | opening.CloseCase
+    | watch.ClaimRung
     | slots.PlaceSlot
+    | slots.PlaceSlots
     | slots.GiveSlot
     | slots.FreeSlot
+    | results.EnterResults
     | rules.SignRules
     | rules.MeasureBarrel
     | handover.HandOver
@@ -62,11 +92,20 @@ _ON_ONE_CASE: dict[type[Any], Any] = {
     checks.OpenPlan: checks.open_plan,
     calls.TryCall: calls.try_call,
     calls.NoteCall: calls.note_call,
+    calls.SetPermissions: calls.set_permissions,
+    unreached.TellUnreached: unreached.tell_unreached,
     sheets.VoidSheet: sheets.void_sheet,
     night.Confirm: night.confirm,
     night.WithdrawConfirmation: night.withdraw_confirmation,
     night.Escalate: night.escalate,
     night.NoteIncident: night.note_incident,
+    trouble.ReportTrouble: trouble.report_trouble,
+    results.WithdrawResult: results.withdraw_result,
+    phone.GiveLink: phone.give_link,
+    phone.RevokeLink: phone.revoke_link,
+    phone.ReadBoxes: phone.read_boxes,
+    phone.AskHelp: phone.ask_help,
+    phone.GiveHelp: phone.give_help,
 }
 
 
@@ -83,6 +122,8 @@ def unreadable(command: Command) -> tuple[Finding, ...]:
             return table_problems("kit", table)
         case slots.PlaceSlot(slot=table):
             return table_problems("slot", table)
+        case slots.PlaceSlots(slots=listed):
+            return _list_problems(listed)
         case rules.SignRules(clinic=table):
             return table_problems("clinic", table)
         case rules.MeasureBarrel(barrel=table):
@@ -108,10 +149,20 @@ def decide(
             return _on_case(command.case, _about_a_plan(command, asked, states, planned, pages))
         case opening.OpenCase():
             return opening.open_case(states.case(command.case), command, asked, states.case_ids())
+        case watch.ClaimRung():
+            claimed = watch.claim_rung(states.case(command.case), command, asked, states.rules())
+            return _on_case(command.case, claimed)
         case opening.CloseCase():
             return opening.close_case(states.case(command.case), command, asked)
         case slots.PlaceSlot() | slots.GiveSlot() | slots.FreeSlot():
             return _slot(command, asked, states)
+        case slots.PlaceSlots():
+            return _slots(command, asked, states)
+        case results.EnterResults():
+            if missing := rules.no_rules(states.rules()):
+                return missing
+            zone = parse_zone(states.rules().clinic.get("zone"))
+            return results.enter_results(states.case, command, asked, zone)
         case rules.SignRules():
             return rules.sign_rules(states.rules(), states.open_cases(), command, asked)
         case rules.MeasureBarrel():
@@ -162,6 +213,25 @@ def _slot(
         case slots.PlaceSlot():
             whose = day.cases.get(str(command.slot["id"]))
             return slots.place_slot(day, states.case(whose) if whose else None, command, asked, zone)
+
+
+def _slots(command: slots.PlaceSlots, asked: Asked, states: States) -> tuple[On, ...] | Refused:
+    if missing := rules.no_rules(states.rules()):
+        return missing
+
+    def standing(slot: e.Table) -> tuple[DayState, CaseState | None]:
+        day = states.day(day_of(str(slot["at"])))
+        whose = day.cases.get(str(slot["id"]))
+        return day, states.case(whose) if whose else None
+
+    return slots.place_slots(standing, command, asked, parse_zone(states.rules().clinic.get("zone")))
+
+
+def _list_problems(listed: tuple[e.Table, ...]) -> tuple[Finding, ...]:
+    """Everything in a list of slots that cannot be read, each at its place."""
+    return tuple(
+        one.at(f"slots[{place}]") for place, slot in enumerate(listed, 1) for one in table_problems("slot", slot)
+    )
 
 
 def _id_problems(name: str) -> tuple[Finding, ...]:

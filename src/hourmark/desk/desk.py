@@ -21,6 +21,7 @@ from hourmark.desk.acts import Command, decide, unreadable
 from hourmark.desk.made import Planned, page_facts, plan_of, printed
 from hourmark.desk.states import Memo, States, morning_of, recorded
 from hourmark.exchange.prints import PageRefused
+from hourmark.finding import Finding
 from hourmark.ledger import (
     Act,
     Entry,
@@ -40,6 +41,9 @@ _LOG = logging.getLogger("hourmark.desk")
 
 TRIES = 3
 """How often an act that met another's is decided anew."""
+
+BY_MAIL = "sheet-by-mail"
+"""The kind of a message for which a released sheet goes to her: to which case, and which version of its sheet."""
 
 PAGE = "page"
 """The kind of an entry whose body is a page as it was printed."""
@@ -83,21 +87,39 @@ class Desk:
         """The clinic's states as they are, or as they were at a moment."""
         return States(self.store, self._memo, as_of)
 
-    def perform(self, command: Command, asked: Asked, key: str, expected: Mapping[str, int] | None = None) -> Answer:
+    def perform(
+        self,
+        command: Command,
+        asked: Asked,
+        key: str,
+        expected: Mapping[str, int] | None = None,
+        beside: Callable[[], object] | None = None,
+    ) -> Answer:
         """Do it, once for each key. `expected` are the streams as whoever asks has seen them, by the number of their last entry.
+
+        `beside` writes what belongs with it into tables beside the record, in the same transaction: both are there, or neither.
 
         Raises NotStored when the store could not, and then nothing was stored; Damaged when the record is not what was written.
         """
-        answer = self._perform(command, asked, key, expected or {})
+        answer = self._perform(command, asked, key, expected or {}, beside or (lambda: None))
         _LOG.info("act", extra={"act": type(command).__name__, **_logged(answer)})
         return answer
 
-    def _perform(self, command: Command, asked: Asked, key: str, expected: Mapping[str, int]) -> Answer:
+    def why_not(self, command: Command, asked: Asked) -> tuple[Finding, ...]:
+        """Why an act that needs no plan would be refused as the record now stands; nothing is written, whatever the answer."""
+        if problems := unreadable(command):
+            return problems
+        answer = decide(command, asked, self.states(), None, (), ())
+        return answer.findings if isinstance(answer, Refused) else ()
+
+    def _perform(
+        self, command: Command, asked: Asked, key: str, expected: Mapping[str, int], beside: Callable[[], object]
+    ) -> Answer:
         if problems := unreadable(command):
             return Refused(problems)
         for left in reversed(range(TRIES)):
             try:
-                answer = self._tried(command, asked, key, expected)
+                answer = self._tried(command, asked, key, expected, beside)
             except NotStored as failed:
                 if failed.passing and left:
                     continue
@@ -106,13 +128,18 @@ class Desk:
                 return answer
         raise NotStored("Others kept changing the same case.", passing=True)
 
-    def _tried(self, command: Command, asked: Asked, key: str, expected: Mapping[str, int]) -> Answer | None:
+    def _tried(
+        self, command: Command, asked: Asked, key: str, expected: Mapping[str, int], beside: Callable[[], object]
+    ) -> Answer | None:
         """One try; None where somebody else changed what was made ready for it."""
         ready = self._ready(command, asked)
         if isinstance(ready, Refused):
             return self._repeated(key, command) or _moved(self.store, expected) or ready
         with self.store.writing() as record:
-            return self._within(record, command, asked, key, expected, ready)
+            answer = self._within(record, command, asked, key, expected, ready)
+            if isinstance(answer, Done) and not answer.again:
+                beside()
+            return answer
 
     def pages(self, case: str, version: int) -> dict[str, bytes]:
         """The pages of an issued sheet, byte for byte as they were; those whose bodies were erased are left out."""
@@ -211,7 +238,7 @@ def _pages(command: Command, ready: _Ready) -> tuple[tuple[Fact, ...], tuple[e.P
 
 
 def _messages(answer: tuple[On, ...]) -> tuple[Message, ...]:
-    """What somebody has to be told: whose page is void and has to be rung, and which prescriber has to sign."""
+    """What somebody has to be told: whose page is void and has to be rung, which prescriber has to sign, which page goes by mail."""
     messages = []
     issued = any(isinstance(one.event, e.SheetIssued) for one in answer)
     for one in answer:
@@ -219,6 +246,8 @@ def _messages(answer: tuple[On, ...]) -> tuple[Message, ...]:
             case e.SheetVoided(version, _, why) if not issued:
                 text = f"Sheet {version} is void: {why}."
                 messages.append(Message("call-owed", one.stream.removeprefix(case_stream("")), text))
+            case e.MailAsked(version):
+                messages.append(Message(BY_MAIL, one.stream.removeprefix(case_stream("")), str(version)))
             case e.OrderTelephoned(version, order):
                 text = f"Order {version} was taken by telephone and awaits your signature."
                 messages.append(Message("countersign", str(order["signed_by"]), text))

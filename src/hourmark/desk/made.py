@@ -1,12 +1,16 @@
 """What a case becomes when it is planned: its sheet, what it rests on, what keeps it from being released, and the answers to check."""
 
 import hashlib
+from collections import OrderedDict
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from typing import Any
 
 from hourmark.case import events as e
 from hourmark.case.day import RulesState
+from hourmark.case.events import NONE
+from hourmark.case.injections import standings
 from hourmark.case.rests import rests_on
 from hourmark.case.sheets import Made, checked_by, next_version
 from hourmark.case.state import CaseState
@@ -14,10 +18,12 @@ from hourmark.clock import Moment, moment, moment_from_utc, parse_zone, said
 from hourmark.dose import Drawn, Fill
 from hourmark.exchange import night_from_table, plan_checked
 from hourmark.finding import Finding, Level, worst_first
+from hourmark.formulary import barrels
 from hourmark.handout import Released, Sheet, patient_sheet, sheet_text
 from hourmark.handout.staff import take
-from hourmark.order import ClockTime, Lead
+from hourmark.order import After, ClockTime, Lead
 from hourmark.plan import CasePlan, NightPlan, PlannedInjection, band_name
+from hourmark.quantity import Volume
 
 _KEEPS_A_DRAFT = ("language-unsigned", "rests-on-unread")
 """Findings that stop nothing but a release."""
@@ -44,8 +50,7 @@ def plan_of(state: CaseState, rules: RulesState, now: e.Instant) -> Planned | tu
     """
     if missing := tuple(_missing(state, rules)):
         return missing
-    made_at = max(state.changed_at, rules.changed_at)
-    page, today = _night(replace(state, cartons=()), rules, made_at), _night(state, rules, now)
+    page, today = _as_of_its_change(state, rules), _night(state, rules, now)
     if not isinstance(page, NightPlan) or not isinstance(today, NightPlan):
         return page if not isinstance(page, NightPlan) else today if not isinstance(today, NightPlan) else ()
     if not page.cases or not today.cases:
@@ -59,6 +64,8 @@ def plan_of(state: CaseState, rules: RulesState, now: e.Instant) -> Planned | tu
     earlier = [one.event.check_word for one in state.sheets if one is not out]
     sheet = patient_sheet(case, page, version=version, earlier=earlier)
     judged = _as_of_now(_without_cartons(case.findings), today.cases[0].findings)
+    if out is None:
+        judged = worst_first((*judged, *_spoken_of(state, case, now)))
     made = Made(
         check_word=out.event.check_word if out is not None else sheet.check_word,
         dues=() if case.refused else tuple(_due(one, case) for one in case.injections),
@@ -73,6 +80,24 @@ def plan_of(state: CaseState, rules: RulesState, now: e.Instant) -> Planned | tu
     readings = () if case.refused else tuple(map(_reading, case.injections))
     said = {} if case.refused else dict(_to_read_back(case))
     return Planned(case, page, sheet, made, readings, said, judged)
+
+
+_PAGES: OrderedDict[tuple[int, int], tuple[CaseState, RulesState, NightPlan | tuple[Finding, ...]]] = OrderedDict()
+_MOST_PAGES = 128
+
+
+def _as_of_its_change(state: CaseState, rules: RulesState) -> NightPlan | tuple[Finding, ...]:
+    """The case planned as of the last change of what its page says: as long as neither state nor rules are other ones, it is not done anew.
+
+    The states stand beside the plan, so that no other can come to have their place in memory.
+    """
+    key = (id(state), id(rules))
+    if (known := _PAGES.get(key)) is None:
+        page = _night(replace(state, cartons=()), rules, max(state.changed_at, rules.changed_at))
+        known = _PAGES[key] = (state, rules, page)
+        if len(_PAGES) > _MOST_PAGES:
+            _PAGES.popitem(last=False)
+    return known[2]
 
 
 def printed(planned: Planned, state: CaseState, rules: RulesState, by: str, now: e.Instant) -> dict[str, bytes]:
@@ -91,6 +116,31 @@ def page_facts(pages: dict[str, bytes], last: int) -> tuple[e.Page, ...]:
     return tuple(
         e.Page(name, number, hashlib.sha256(content).hexdigest())
         for number, (name, content) in enumerate(pages.items(), last + 1)
+    )
+
+
+def _spoken_of(state: CaseState, case: CasePlan, now: e.Instant) -> Iterator[Finding]:
+    """What is known, or passed in silence, of an injection that the page to be released has again: it could be given twice."""
+    planned = {one.injection.id for one in case.injections}
+    for one in standings(state):
+        if one.due.injection not in planned:
+            continue
+        was = f"{one.due.injection} of page {one.sheet.event.version}, {one.due.medicine} {one.due.dose},"
+        if one.reports and one.reports[-1].event.amount != NONE:
+            said = one.reports[-1].event
+            yield _twice("injection-reported", f"{was} was reported for {said.reported}, amount: {said.amount}.")
+        elif one.silent and one.due.at <= now:
+            yield _twice("injection-silent", f"{was} was due, and nobody has said whether it was given.")
+
+
+def _twice(code: str, what: str) -> Finding:
+    return Finding(
+        code,
+        Level.ASK,
+        what,
+        "Ask her, record what she says, and ask the prescriber whether it is to be given by the new page.",
+        limit="nothing is given twice by mistake",
+        source="hourmark's own rule",
     )
 
 
@@ -174,7 +224,26 @@ def _due(one: PlannedInjection, case: CasePlan) -> e.Due:
         earliest=_utc(earliest),
         latest=_utc(latest),
         leads=_leads(one),
+        holds=_holds(one),
+        follows=_follows(one),
     )
+
+
+def _follows(one: PlannedInjection) -> e.Follows | None:
+    match one.injection.timing:
+        case After(first, gap, window):
+            least, most = (window[0].minutes, window[1].minutes) if window is not None else (None, None)
+            return e.Follows(first, gap.minutes, least, most)
+        case _:
+            return None
+
+
+def _holds(one: PlannedInjection) -> str | None:
+    """What its syringes hold together; None where no syringe is filled to a mark."""
+    assert one.drawn is not None
+    known = barrels()
+    held = [known[fill.device].capacity for fill in one.drawn.fills if fill.device in known]
+    return str(Volume(sum((one.value for one in held), Fraction(0)))) if held else None
 
 
 def _window(one: PlannedInjection, case: CasePlan) -> tuple[Moment | None, Moment | None]:

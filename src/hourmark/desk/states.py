@@ -11,6 +11,7 @@ from hourmark.case.morning import Line, morning_list
 from hourmark.case.shapes import Recorded, from_entry
 from hourmark.case.state import CaseState, fold_case
 from hourmark.case.streams import ROLL, RULES, case_stream, day_stream
+from hourmark.case.watch import ladder
 from hourmark.finding import Finding
 from hourmark.ledger import Head, Reader, read_whole
 
@@ -88,14 +89,16 @@ class States:
 
     def open_cases(self) -> tuple[CaseState, ...]:
         """Every open case, in the order in which they were opened."""
-        return tuple(map(self.case, self.roll()))
+        streams = list(map(case_stream, self.roll()))
+        heads = self._record.heads_of(streams)
+        return tuple(self._state(stream, fold_case, heads[stream]) for stream in streams)
 
     def board(self, now: e.Instant) -> list[Row]:
         """The board of all open cases."""
-        return board(self.open_cases(), now)
+        return board(self.open_cases(), now, ladder(self.rules()))
 
-    def _state(self, stream: str, fold: Callable[[tuple[Recorded, ...]], S]) -> S:
-        head = self._record.head(stream)
+    def _state(self, stream: str, fold: Callable[[tuple[Recorded, ...]], S], head: Head | None = None) -> S:
+        head = head or self._record.head(stream)
         self.heads[stream] = head.seq
         if self._as_of is not None:
             return fold(until(recorded(self._record, stream, head), self._as_of))
@@ -105,4 +108,4 @@ class States:
 def morning_of(states: States, date: str, now: e.Instant) -> list[Line]:
     """The morning list of a theatre day as known at `now`."""
     day = states.day(date)
-    return morning_list(day, {case: states.case(case) for case in day.cases.values()}, now)
+    return morning_list(day, {case: states.case(case) for case in day.cases.values()}, states.rules(), now)

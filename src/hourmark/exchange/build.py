@@ -36,6 +36,7 @@ from hourmark.order import (
     SyringeAtHome,
     Technique,
     Timing,
+    TroubleLimits,
 )
 from hourmark.quantity import number_text
 
@@ -248,7 +249,10 @@ def _rules(rules: keys.RulesKeys | None) -> Rules | None:
         mixes=tuple(MixRule(mix.product.id, mix.diluent, mix.part_dose, mix.chosen) for mix in rules.mixes),
         languages=rules.languages,
         checkers=rules.checkers,
+        ladder=tuple((rung.after, rung.tell) for rung in rules.ladder),
+        unreached=tuple((rung.after, rung.tell) for rung in rules.unreached),
         keep_years=rules.keep_years,
+        trouble=TroubleLimits(rules.trouble.late_noted, rules.trouble.late_recomputed, rules.trouble.dose),
     )
 
 

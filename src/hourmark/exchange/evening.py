@@ -184,6 +184,8 @@ class TellActKeys(CaseKeys):
     told: Text
     about: Text
     reply: Text
+    reached: bool = True
+    rung: Count | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -415,6 +417,10 @@ def _read_back(_: _Reader, act: ReadBackActKeys) -> list[Any]:
     ]
 
 
+def _tell(act: TellActKeys) -> night.Escalate:
+    return night.Escalate(act.case, act.injection, act.told, act.about, act.reply, act.reached, act.rung)
+
+
 def _report(read: _Reader, act: ReportActKeys) -> list[Any]:
     zone = act.zone or read.cases[act.case]["zone"]
     return [
@@ -473,7 +479,7 @@ _DO: dict[str, tuple[type[Any], _Make]] = {
         ],
     ),
     "report": (ReportActKeys, _report),
-    "tell": (TellActKeys, lambda _, act: [night.Escalate(act.case, act.injection, act.told, act.about, act.reply)]),
+    "tell": (TellActKeys, lambda _, act: [_tell(act)]),
     "note-incident": (
         IncidentActKeys,
         lambda _, act: [

@@ -265,6 +265,26 @@ class MeasuredKeys:
 
 
 @dataclass(frozen=True)
+class RungKeys:
+    """One `[[clinic.rules.ladder]]` or `[[clinic.rules.unreached]]`: who is told, and after how long.
+
+    Counted from an injection's minute that nobody has spoken of, or from the first call that did not reach her.
+    """
+
+    after: Span
+    tell: Text
+
+
+@dataclass(frozen=True)
+class TroubleKeys:
+    """`[clinic.rules.trouble]`: how late, and how far from the order, before the prescriber decides."""
+
+    late_noted: Span | None = None
+    late_recomputed: Span | None = None
+    dose: Share | None = None
+
+
+@dataclass(frozen=True)
 class RulesKeys:
     """`[clinic.rules]`: what the clinic's lead has signed; what is left out rules nothing."""
 
@@ -284,7 +304,10 @@ class RulesKeys:
     mixes: tuple[MixKeys, ...] = ()
     languages: tuple[Literal["en", "es"], ...] = ()
     checkers: tuple[Literal["nurse", "prescriber", "pharmacist"], ...] = ()
+    ladder: tuple[RungKeys, ...] = ()
+    unreached: tuple[RungKeys, ...] = ()
     keep_years: Years | None = None
+    trouble: TroubleKeys = TroubleKeys()
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,6 @@
 """What was ordered and what is really there: orders, kits, slots, signed rules and the night that holds them."""
 
-from hourmark.order.clinic import Band, Bands, Clinic, Day, MeasuredBarrel, MixRule, Phone, Rules, Slot
+from hourmark.order.clinic import Band, Bands, Clinic, Day, MeasuredBarrel, MixRule, Phone, Rules, Slot, TroubleLimits
 from hourmark.order.kit import CartonCheck, Diluent, Kit, KitProduct, Needle, SyringeAtHome
 from hourmark.order.night import Case, LastAntagonist, Night
 from hourmark.order.order import ROUTES, After, ClockTime, Cycle, Injection, Lead, Order, Override, Purpose, Timing
@@ -38,4 +38,5 @@ __all__ = [
     "SyringeAtHome",
     "Technique",
     "Timing",
+    "TroubleLimits",
 ]

@@ -76,11 +76,28 @@ class Bands:
 
 
 @dataclass(frozen=True, slots=True)
+class TroubleLimits:
+    """How far off an injection may be before the prescriber decides.
+
+    late_noted: up to this late it is only written down. late_recomputed: up to this late the nurse computes anew. dose: how far
+    the dose may be from the order, as a share of it.
+    """
+
+    late_noted: Span | None = None
+    late_recomputed: Span | None = None
+    dose: Share | None = None
+
+
+NO_TROUBLE_LIMITS = TroubleLimits()
+"""Nothing signed."""
+
+
+@dataclass(frozen=True, slots=True)
 class Rules:
     """A clinic's signed rules. What is None has not been signed and rules nothing.
 
-    `languages` are those whose words it signed for use, `checkers` the roles that may make the second check; `keep_years` is how long
-    a closed case's record is kept.
+    `languages` are those whose words it signed for use, `checkers` the roles that may make the second check; `ladder` says
+    after how much silence since an injection's minute who is told, `unreached` the same since the first call in vain; `keep_years` is how long a closed case's record is kept.
     """
 
     signed_by: str
@@ -99,7 +116,10 @@ class Rules:
     mixes: tuple[MixRule, ...] = ()
     languages: tuple[str, ...] = ()
     checkers: tuple[str, ...] = ()
+    ladder: tuple[tuple[Span, str], ...] = ()
+    unreached: tuple[tuple[Span, str], ...] = ()
     keep_years: int | None = None
+    trouble: TroubleLimits = NO_TROUBLE_LIMITS
 
     def mixes_of(self, product: str) -> tuple[MixRule, ...]:
         """The signed mixing rules for a product."""

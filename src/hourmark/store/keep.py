@@ -1,5 +1,6 @@
 """Keeping the record: an online copy that was opened and verified, the way back, and the way to a newer version."""
 
+import datetime as dt
 import hashlib
 import json
 import os
@@ -26,6 +27,9 @@ from hourmark.store.setup import connect, migrate
 COPY, MANIFEST = "record.sqlite", "manifest.json"
 _ROWS_AT_A_TIME = 500
 _OURS = "store"
+
+BEFORE_UPGRADE = "before-upgrade-"
+"""What the name of a backup begins with by which a newer version can be taken back: it stays until somebody removes it."""
 
 Heads: TypeAlias = dict[str, dict[str, list[Any]]]
 """Number and hash of the last entry, by clinic and stream."""
@@ -144,7 +148,7 @@ def upgrade(alias: str, backups: Path, made_at: str) -> Kept | tuple[Finding, ..
             ),
         )
     if not _is_empty(alias):
-        made = backup(alias, backups / f"before-upgrade-{made_at.replace(':', '')}", made_at)
+        made = backup(alias, backups / f"{BEFORE_UPGRADE}{made_at.replace(':', '')}", made_at)
         if isinstance(made, tuple):
             return made
         kept = made
@@ -165,6 +169,98 @@ def read_manifest(folder: Path) -> dict[str, Any] | Finding:
         return _refusal(
             "backup-unreadable", f"{folder} is no backup of hourmark's.", "Name the folder that hourmark backup wrote."
         )
+
+
+def newest_backup(folder: Path) -> str | None:
+    """When the newest backup in a folder was made, by its manifest; None where there is none that can be read."""
+    manifests = (read_manifest(one.parent) for one in folder.glob(f"*/{MANIFEST}"))
+    return max((str(one["made_at"]) for one in manifests if not isinstance(one, Finding)), default=None)
+
+
+@dataclass(frozen=True, slots=True)
+class Pruned:
+    """Which backups were removed, by the names of their folders; `problems` says of each that could not be why."""
+
+    removed: tuple[str, ...] = ()
+    problems: tuple[Finding, ...] = ()
+
+
+def prune(made: Path, days: int) -> Pruned:
+    """Remove older backups beside one just made. All of the 24 hours before it stay, and the last of each of the newest `days` days (UTC).
+
+    Those are days on which one was made: a clock put forward by mistake empties no folder. Only backups of the same clinics whose folder
+    holds nothing else are removed, and none from before an upgrade. Raises ValueError for less than one day.
+    """
+    if days < 1:
+        raise ValueError("At least one day is kept.")
+    there = dict(_backups_beside(made))
+    if made not in there:
+        return Pruned()
+    last_of_day = {at[:10]: folder for folder, at in sorted(there.items(), key=lambda one: one[1])}
+    kept = {folder for _, folder in sorted(last_of_day.items())[-days:]}
+    kept |= {folder for folder, at in there.items() if at > _a_day_before(there[made])}
+    removed, problems = [], []
+    for folder in sorted(there.keys() - kept):
+        try:
+            _remove(folder)
+            removed.append(folder.name)
+        except OSError as error:
+            problems.append(_not_removed(folder, error))
+    return Pruned(tuple(removed), tuple(problems))
+
+
+def _backups_beside(made: Path) -> Iterator[tuple[Path, str]]:
+    """The backups in the folder of one, itself among them, each with when it was made: those of its clinics, with nothing else in them."""
+    ours = read_manifest(made)
+    if isinstance(ours, Finding):
+        return
+    for folder in made.parent.iterdir():
+        manifest = read_manifest(folder)
+        if isinstance(manifest, Finding) or folder.name.startswith((BEFORE_UPGRADE, ".")):
+            continue
+        same = manifest["heads"].keys() <= ours["heads"].keys()
+        if same and _holds_nothing_else(folder) and _is_instant(manifest["made_at"]):
+            yield folder, manifest["made_at"]
+
+
+def _holds_nothing_else(folder: Path) -> bool:
+    """Whether a folder is one itself, and has the two files of a backup and no more."""
+    try:
+        files = list(folder.iterdir())
+    except OSError:
+        return False
+    plain = not folder.is_symlink() and all(file.is_file() and not file.is_symlink() for file in files)
+    return plain and {file.name for file in files} == {COPY, MANIFEST}
+
+
+def _is_instant(text: str) -> bool:
+    try:
+        return f"{dt.datetime.fromisoformat(text):%Y-%m-%dT%H:%M:%SZ}" == text
+    except ValueError:
+        return False
+
+
+def _a_day_before(at: str) -> str:
+    return f"{dt.datetime.fromisoformat(at) - dt.timedelta(days=1):%Y-%m-%dT%H:%M:%SZ}"
+
+
+def _remove(folder: Path) -> None:
+    """The copy first: what a cut leaves is a manifest alone, which no restore takes for a backup."""
+    for name in (COPY, MANIFEST):
+        (folder / name).unlink()
+    folder.rmdir()
+
+
+def _not_removed(folder: Path, error: OSError) -> Finding:
+    return Finding(
+        "backup-not-removed",
+        Level.WARN,
+        f"An old backup could not be removed: {error.strerror or type(error).__name__}.",
+        "Look who owns the folder and whether the disk is full; the new backup is whole.",
+        str(folder),
+        "old backups go, so that the disk does not fill",
+        DOCUMENT,
+    )
 
 
 def _copy_out(alias: str, path: Path) -> None:

@@ -2,8 +2,8 @@
 
 import difflib
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
@@ -14,13 +14,31 @@ _PREFIX, _FROM_FILE = "HOURMARK_", "_FILE"
 _SHORTEST_SECRET = 50
 _HOST = re.compile(r"[a-z0-9]([a-z0-9.-]*[a-z0-9])?")
 _LEVELS = ("debug", "info", "warning", "error")
+_ADDRESS = re.compile(r"[A-Za-z0-9._+-]+@[A-Za-z0-9]([A-Za-z0-9.-]*[A-Za-z0-9])?")
+_HERE = ("localhost", "127.0.0.1", "::1")
+_SECURE = {"starttls": 587, "tls": 465, "none": 25}
+"""How mail is kept secret on its way, and the usual port of each (RFC 6409, RFC 8314, RFC 5321)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mail:
+    """The clinic's mail server: where it is, how to sign in, from whom mail comes, and how it is kept secret on its way."""
+
+    host: str
+    sender: str
+    port: int
+    security: str = "starttls"
+    user: str = ""
+    password: str = field(default="", repr=False)
 
 
 @dataclass(frozen=True, slots=True)
 class Settings:
     """What an installation may set. `clinic` names the clinic within the database; `disk_free_mb` is the least space to start with.
 
-    `hosts` are the names under which the pages are reached; `demo` opens the doors of an invented clinic, on this machine alone.
+    `hosts` are the names under which the pages are reached; `demo` opens the doors of an invented clinic, on this machine alone. Without
+    `mail` nothing goes by mail; `second_factor` asks everybody for a passkey or a one-time code beside the password; `backups` is the folder in which
+    each backup has a folder of its own.
     """
 
     database: str = "sqlite:hourmark.sqlite"
@@ -30,6 +48,9 @@ class Settings:
     secret_key: str = ""
     hosts: tuple[str, ...] = ("localhost",)
     demo: bool = False
+    mail: Mail | None = None
+    second_factor: bool = True
+    backups: str = ""
 
 
 KNOWN = {
@@ -40,6 +61,14 @@ KNOWN = {
     "HOURMARK_SECRET_KEY": "a random text of at least 50 characters that signs sessions; keep it secret",
     "HOURMARK_HOSTS": "the names under which the pages are reached, with commas between them",
     "HOURMARK_DEMO": "1 opens an invented clinic with sign-ins that everybody knows, on this machine alone",
+    "HOURMARK_SECOND_FACTOR": "required, which it is outside the demo, or off",
+    "HOURMARK_MAIL_HOST": "the clinic's mail server; without it nothing goes by mail",
+    "HOURMARK_MAIL_PORT": "its port: 587 with starttls, 465 with tls, 25 without either, unless set",
+    "HOURMARK_MAIL_SECURITY": "starttls, tls, or none, which is for a server on this machine alone",
+    "HOURMARK_MAIL_FROM": "the address that mail comes from",
+    "HOURMARK_MAIL_USER": "the name to sign in with, where the server asks for one",
+    "HOURMARK_MAIL_PASSWORD": "its password; keep it secret",
+    "HOURMARK_BACKUPS": "the folder in which each backup has a folder of its own; how old the newest is stands on the figures' page",
     "HOURMARK_TRACEBACK": "1 shows where a fault of the program lies",
 }
 """Every setting that there is. Each can also be named with _FILE at its end, and is then read from that file."""
@@ -83,6 +112,28 @@ def read_settings(environment: Mapping[str, str]) -> Settings | tuple[Finding, .
         if "HOURMARK_HOSTS" in given
         else default.hosts,
         demo=given.get("HOURMARK_DEMO") == "1",
+        mail=_mail(given),
+        second_factor=_second_factor(given),
+        backups=given.get("HOURMARK_BACKUPS", default.backups),
+    )
+
+
+def _second_factor(given: Mapping[str, str]) -> bool:
+    """Asked for unless it is switched off, and in the demo only where it is switched on."""
+    return given.get("HOURMARK_SECOND_FACTOR", "off" if given.get("HOURMARK_DEMO") == "1" else "required") == "required"
+
+
+def _mail(given: Mapping[str, str]) -> Mail | None:
+    if "HOURMARK_MAIL_HOST" not in given:
+        return None
+    security = given.get("HOURMARK_MAIL_SECURITY", "starttls")
+    return Mail(
+        host=given["HOURMARK_MAIL_HOST"],
+        sender=given["HOURMARK_MAIL_FROM"],
+        port=int(given.get("HOURMARK_MAIL_PORT", _SECURE[security])),
+        security=security,
+        user=given.get("HOURMARK_MAIL_USER", ""),
+        password=given.get("HOURMARK_MAIL_PASSWORD", ""),
     )
 
 
@@ -111,7 +162,34 @@ def _values(given: Mapping[str, str]) -> list[Finding]:
     hosts = given.get("HOURMARK_HOSTS", "localhost").split(",")
     if not all(_HOST.fullmatch(host.strip()) for host in hosts):
         problems.append(_wrong("HOURMARK_HOSTS", "is no list of names.", "Write host names with commas between them."))
-    return problems
+    if given.get("HOURMARK_SECOND_FACTOR", "off") not in ("required", "off"):
+        problems.append(_wrong("HOURMARK_SECOND_FACTOR", "is neither.", "Write required or off."))
+    return [*problems, *_mail_values(given)]
+
+
+def _mail_values(given: Mapping[str, str]) -> Iterator[Finding]:
+    host, security = given.get("HOURMARK_MAIL_HOST"), given.get("HOURMARK_MAIL_SECURITY", "starttls")
+    if host is None:
+        for name in (name for name in given if name.startswith("HOURMARK_MAIL_")):
+            yield _wrong(name, "is set without a server.", "Set HOURMARK_MAIL_HOST as well, or leave it out.")
+        return
+    if host not in _HERE and not _HOST.fullmatch(host):
+        yield _wrong("HOURMARK_MAIL_HOST", "is no name of a server.", "Write its host name.")
+    if not _ADDRESS.fullmatch(given.get("HOURMARK_MAIL_FROM", "")):
+        yield _wrong("HOURMARK_MAIL_FROM", "is no address.", "Write the address that mail comes from.")
+    if security not in _SECURE:
+        yield _wrong("HOURMARK_MAIL_SECURITY", "is none of them.", f"Write one of: {', '.join(_SECURE)}.")
+    elif security == "none" and host not in _HERE:
+        words = "is none, and the server is on another machine."
+        yield _wrong("HOURMARK_MAIL_SECURITY", words, "Write starttls or tls: her page would travel open to be read.")
+    port = given.get("HOURMARK_MAIL_PORT", "25")
+    if not (port.isascii() and port.isdecimal() and 0 < int(port) < _PORTS):
+        yield _wrong("HOURMARK_MAIL_PORT", "is no port.", "Write a number from 1 to 65535, or leave it out.")
+    if ("HOURMARK_MAIL_USER" in given) != ("HOURMARK_MAIL_PASSWORD" in given):
+        yield _wrong("HOURMARK_MAIL_USER", "and its password go together.", "Set both, or neither.")
+
+
+_PORTS = 65_536
 
 
 def database(url: str) -> dict[str, object] | None:

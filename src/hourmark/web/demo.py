@@ -1,4 +1,4 @@
-"""The demo: the invented night of examples/ moved to the present, half done, in a clinic where it is now a little after four."""
+"""The demo: the invented night of examples/ moved to the present, half done, in a clinic where it is now a little after eight."""
 
 import datetime as dt
 import re
@@ -7,14 +7,20 @@ from pathlib import Path
 
 from django.contrib.auth import get_user_model
 
+from hourmark.case.calls import HearReadBack
+from hourmark.case.night import Confirm
+from hourmark.case.sheets import Release
 from hourmark.clock import moment_from_utc, parse_zone
 from hourmark.desk import Desk
 from hourmark.desk.evening import play
-from hourmark.exchange.evening import Evening, read_evening
+from hourmark.exchange.evening import Evening, Scripted, read_evening
 from hourmark.web.models import Member, Person
 
 EXAMPLES = Path(__file__).resolve().parents[3] / "examples"
-AFTER_FOUR = 16
+EVENING = 20
+LEFT_TO_DO = "K-109"
+"""A case that nobody has called yet: for whoever opens the demo."""
+
 _ZONES = (
     *("Pacific/Tarawa", "Pacific/Noumea", "Australia/Brisbane", "Asia/Tokyo", "Asia/Singapore", "Asia/Bangkok"),
     *(
@@ -36,7 +42,7 @@ _ZONES = (
         "Pacific/Niue",
     ),
 )
-"""One zone for every hour of the day, none of which changes its clocks, so that it is after four in one of them at any time."""
+"""One zone for every hour of the day, none of which changes its clocks, so that it is after eight in the evening in one of them at any time."""
 
 PEOPLE = {
     "kowal": "A. Kowal",
@@ -68,23 +74,54 @@ _WHO = {
 
 
 def demo_evening(folder: Path, now: dt.datetime) -> Evening:
-    """The evening of examples/, moved so that its afternoon is now; only what has happened by now."""
+    """The evening of examples/, moved so that it is a little after eight; only what has happened by now."""
     here = f"{now:%Y-%m-%dT%H:%M:%SZ}"
-    zone = zone_after_four(here)
+    zone = zone_in_the_evening(here)
     today = moment_from_utc(here, parse_zone(zone)).wall.date()
     folder.mkdir(parents=True, exist_ok=True)
     for name in ("ordinary-night.toml", "evening.toml"):
         text = (EXAMPLES / name).read_text(encoding="utf-8").replace("America/Chicago", zone)
         (folder / name).write_text(re.sub(r"2026-11-(18|19|20)", lambda found: _moved(found[1], today), text), "utf-8")
+    return _until(_read(folder), here)
+
+
+def _read(folder: Path) -> Evening:
+    """The evening as it was moved, but for what is left to whoever opens the demo."""
     evening = read_evening(folder / "evening.toml")
     if isinstance(evening, tuple):
         raise ValueError(evening[0].what)
-    return replace(evening, acts=tuple(act for act in evening.acts if act.asked.at <= here))
+    left = (HearReadBack, Release, Confirm)
+    acts = (act for act in evening.acts if not (isinstance(act.command, left) and act.command.case == LEFT_TO_DO))
+    return replace(evening, acts=tuple(acts))
 
 
-def zone_after_four(now: str) -> str:
-    """A zone in which it is a little after four at that instant."""
-    return next(name for name in _ZONES if moment_from_utc(now, parse_zone(name)).wall.hour == AFTER_FOUR)
+def _until(evening: Evening, now: str) -> Evening:
+    return replace(evening, acts=tuple(act for act in evening.acts if act.asked.at <= now))
+
+
+class Going:
+    """The demo's evening as it goes on: what happens in it happens at its minute, unless whoever opened it was there first."""
+
+    def __init__(self, folder: Path) -> None:
+        self._evening = _read(folder)
+
+    def go_on(self, desk: Desk, now: dt.datetime) -> None:
+        """Everything of it up to now."""
+        states = desk.states()
+        due = _until(self._evening, f"{now:%Y-%m-%dT%H:%M:%SZ}")
+        told = {(case.id, one.event.injection) for case in states.open_cases() for one in case.confirmations}
+        acts = (act for act in due.acts if not _is_told(act, told))
+        for _ in play(desk, replace(due, acts=tuple(acts))):
+            pass
+
+
+def _is_told(act: Scripted, told: set[tuple[str, str]]) -> bool:
+    return isinstance(act.command, Confirm) and (act.command.case, act.command.injection) in told
+
+
+def zone_in_the_evening(now: str) -> str:
+    """A zone in which it is a little after eight in the evening at that instant."""
+    return next(name for name in _ZONES if moment_from_utc(now, parse_zone(name)).wall.hour == EVENING)
 
 
 def _moved(day: str, today: dt.date) -> str:
@@ -103,5 +140,6 @@ def fill(desk: Desk, clinic: str, evening: Evening, password: str) -> None:
         role = roles.get(name, "prescriber")
         Member.objects.create(user=user, clinic=clinic, name=name, role=role, manager=username == _MANAGER)
     for case, (initials, name, born) in _WHO.items():
-        phones = f"+1 555 0{case.removeprefix('K-')}"
+        number = case.removeprefix("K-")
+        phones = f"+1 555 0{number}\n+1 555 1{number}"
         Person.objects.create(clinic=clinic, case=case, initials=initials, name=name, born=born, phones=phones)

@@ -15,7 +15,7 @@ _NUMBERS = ("count", "gauge", "follicles", "dissolve_seconds", "wait_seconds", "
 _SWITCHES = {"true": True, "false": False}
 _KEY = re.compile(r"[a-z0-9_]+(?:\[[0-9]+\])?(?:\.[a-z0-9_]+(?:\[[0-9]+\])?)*")
 _LINES = ("stop", "allergies", "checkers", "days", "languages", "sequence")
-"""Keys that hold a list, typed one a line or with commas between."""
+"""Keys that hold a list, typed one a line: a comma may be part of what stands there."""
 
 _LINE = re.compile(rf"((?:.*\.)?(?:{'|'.join(_LINES)}))\[[0-9]+\]")
 
@@ -111,7 +111,7 @@ def _put(table: dict[str, Any], steps: list[tuple[str, int | None]], value: str)
 
 def _value(name: str, value: str) -> Any:
     if name in _LINES:
-        return [part.strip() for part in re.split(r"[\n,]", value) if part.strip()]
+        return [part.strip() for part in value.split("\n") if part.strip()]
     if name in _NUMBERS and _WHOLE.fullmatch(value):
         return int(value)
     return _SWITCHES.get(value, value)

@@ -5,10 +5,12 @@ from collections.abc import Callable
 from typing import Any, Literal
 
 from allauth.account.adapter import DefaultAccountAdapter, get_adapter
+from allauth.mfa.models import Authenticator
+from allauth.mfa.utils import is_mfa_enabled
 from django.conf import settings
 from django.contrib.auth import logout
 from django.core.exceptions import ValidationError
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import Resolver404, resolve, reverse
 from django.utils.http import url_has_allowed_host_and_scheme
@@ -20,8 +22,14 @@ from hourmark.web.work import METHODS
 OPEN = ("/accounts/", "/static/", "/livez", "/readyz", "/unlock")
 """What is reached without being signed in."""
 
+HERS = ("/t/", "/robots.txt")
+"""Her phone: no session of the staff is looked at there, and none opens anything."""
+
 WHILE_AWAY = ("/accounts/login/", "/accounts/logout/", "/static/", "/livez", "/readyz", "/unlock")
 """What is reached while locked; the pages of one's own keys are not among it."""
+
+BOARD = ("/night/", "/night/rows/")
+"""The board stays in sight of whoever watches it without a click: it names nobody, and to do anything from it the lock is opened."""
 
 _NOT_KEPT = ("csrfmiddlewaretoken", "password")
 _NOT_SHOWN = ("key", "seen")
@@ -39,18 +47,24 @@ def signed_in(answer: Callable[[HttpRequest], HttpResponse]) -> Callable[[HttpRe
     """Lets nobody pass who is not signed in, not a member, or was away for longer than allowed."""
 
     def guarded(request: HttpRequest) -> HttpResponse:
-        return _private(_let_in(request) or answer(request))
+        stopped = _let_in(request)
+        if stopped is not None and getattr(request, "htmx", False):
+            stopped = render(request, "parts/locked.html", status=403)
+        return _private(stopped or answer(request))
 
     return guarded
 
 
 def _let_in(request: HttpRequest) -> HttpResponse | None:
     """Why somebody does not pass; None where they do."""
+    if request.path.startswith(HERS):
+        return None
     path, known = request.path, request.user.is_authenticated
     if path.startswith(WHILE_AWAY) or (path.startswith(OPEN) and not known):
         return None
     if not known:
-        return redirect(f"{reverse('account_login')}?next={path}")
+        typed = _kept(request)
+        return _too_old(request, typed) if typed else redirect(f"{reverse('account_login')}?next={path}")
     if getattr(request.user, "member", None) is None:
         if path.startswith(OPEN):
             return None
@@ -61,9 +75,17 @@ def _let_in(request: HttpRequest) -> HttpResponse | None:
             return _too_old(request, kept)
         case "over":
             return redirect(f"{reverse('account_login')}?next={path}")
+        case "away" if path in BOARD and request.method == "GET":
+            request.locked = True  # type: ignore[attr-defined]
         case "away":
             return render(request, "locked.html", {"next": path, "kept": _kept(request)}, status=403)
+    if settings.SECOND_FACTOR and not path.startswith(OPEN) and not is_mfa_enabled(request.user, _FACTORS):
+        return render(request, "second-factor.html", status=403)
     return None
+
+
+_FACTORS = [Authenticator.Type.TOTP, Authenticator.Type.WEBAUTHN]
+"""What counts as a second factor; recovery codes only stand in for one that is lost."""
 
 
 def _private(response: HttpResponse) -> HttpResponse:
@@ -82,7 +104,7 @@ def _away(request: HttpRequest) -> Literal["", "away", "over"]:
         return "over"
     if now - used.at > settings.IDLE_SECONDS:
         return "away"
-    if now - used.at >= _NOTE_EVERY:
+    if now - used.at >= _NOTE_EVERY and request.path not in BOARD:
         Used.objects.filter(session=session).update(at=now)
     return ""
 
@@ -142,11 +164,18 @@ def unlock(request: HttpRequest) -> HttpResponse:
     return render(request, "unlocked.html", {"next": to, "back": page_of(to), "kept": kept})
 
 
+def not_here(_: HttpRequest, key: str = "") -> HttpResponse:
+    """No page: accounts have no mail address here, and nothing is sent to one."""
+    raise Http404
+
+
 def form_too_old(request: HttpRequest, reason: str = "") -> HttpResponse:
     """A form that was open while somebody signed in anew: its words are shown, and can be sent again."""
     return _too_old(request, _kept(request))
 
 
 def everywhere(request: HttpRequest) -> dict[str, Any]:
-    """What every page knows: whether this is the demo."""
-    return {"demo": SETTINGS.demo, "path": request.path}
+    """What every page knows: whether this is the demo, and whether a second factor is asked for."""
+    user = getattr(request, "user", None)
+    member = getattr(user, "member", None) if request.path.startswith("/accounts/") else None
+    return {"demo": SETTINGS.demo, "second_factor": settings.SECOND_FACTOR, "path": request.path, "member": member}

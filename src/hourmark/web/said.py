@@ -1,5 +1,6 @@
 """How pages say things: instants on the clinic's clock, states in words."""
 
+import re
 import secrets
 from typing import Any
 
@@ -7,21 +8,80 @@ from django import template
 
 from hourmark.case import events as e
 from hourmark.case.shapes import Recorded, kind_of
-from hourmark.clock import moment_from_utc, parse_zone, said
+from hourmark.clock import elapsed, moment_from_utc, parse_zone, said
 
 register = template.Library()
 
 
 @register.simple_tag(takes_context=True)
-def clock(context: dict[str, Any], at: str | None, how: str = "short") -> str:
-    """An instant on the clinic's clock: "Wed 18 Nov 21:00", "21:00", or in full words."""
+def clock(context: dict[str, Any], at: str | None, how: str = "short", zone: str = "") -> str:
+    """An instant on the clinic's clock, or on that of another zone.
+
+    "Wed 18 Nov 21:00", its "day", its "hour" with the word where it happens twice, the "time" alone, that word alone ("which"), or all of
+    it in full "words".
+    """
     if not at:
         return ""
-    zone = context["work"].states.rules().clinic.get("zone", "Europe/London")
-    here = moment_from_utc(at, parse_zone(str(zone)))
-    if how == "words":
-        return said(here)
-    return f"{here.wall:%H:%M}" if how == "hour" else f"{here.wall:%a} {here.wall.day} {here.wall:%b %H:%M}"
+    here = moment_from_utc(at, parse_zone(zone) if zone else context["work"].zone)
+    day, time = f"{here.wall:%a} {here.wall.day} {here.wall:%b}", f"{here.wall:%H:%M}"
+    which = here.which.upper() if here.which is not None else ""
+    hour = f"{time} {which}".strip()
+    return {
+        "words": said(here),
+        "day": day,
+        "time": time,
+        "which": which,
+        "hour": hour,
+    }.get(how, f"{day} {hour}")
+
+
+class _Drawn(template.Node):
+    """What stands within, drawn and kept."""
+
+    def __init__(self, within: template.base.NodeList) -> None:
+        self.within = within
+
+    def render(self, context: template.Context) -> str:
+        """Nothing at its own place."""
+        context["drawn"] = self.within.render(context)
+        return ""
+
+
+@register.simple_tag(takes_context=True)
+def until(context: dict[str, Any], at: str) -> str:
+    """How far away an instant is: "in 1 h 20 min", "now", "12 min ago"."""
+    now = context["work"].now
+    span = elapsed(*sorted((now, at)))
+    if at >= now:
+        return f"in {span}" if span.minutes else "now"
+    return f"{span} ago"
+
+
+@register.filter
+def words(text: str) -> list[str]:
+    """The words between commas."""
+    return text.split(",")
+
+
+_NUMBER = re.compile(r"\+?[0-9][0-9 ()./-]{3,}")
+
+
+@register.filter
+def tel(number: str) -> str:
+    """A number as a telephone takes it; nothing for words that are no number, or more than one."""
+    if not _NUMBER.fullmatch(number.strip()):
+        return ""
+    # The 0 in "+44 (0)20" is left out by whoever dials the country's code.
+    dialled = number.replace("(0)", "") if number.strip().startswith("+") else number
+    return "".join(one for one in dialled if one.isdigit() or one == "+")
+
+
+@register.tag
+def drawn_first(parser: template.base.Parser, _: template.base.Token) -> template.Node:
+    """Draws what is within, to be shown as `drawn` further down: what stands above it can then tell which fields it has."""
+    nodelist = parser.parse(("enddrawn",))
+    parser.delete_first_token()
+    return _Drawn(nodelist)
 
 
 @register.simple_tag
@@ -95,6 +155,14 @@ def told(record: Recorded) -> str:
             return f"read back by {on_the_line}: {'wrong: ' + ', '.join(wrong) if wrong else 'all of it rightly'}"
         case e.CallNoted(caller):
             return f"call noted: {caller}"
+        case e.UnreachedTold(whom, reply):
+            return f"not reached: {whom} was told; reply: {reply}"
+        case e.PermissionsSet(may_be_told, voicemail, message, how):
+            asked = {"voicemail": voicemail, "mail": message}
+            yes = [name for name, given in asked.items() if given]
+            return f"she allows: {', '.join(yes) or 'neither voicemail nor mail'}; may be told: {may_be_told or 'nobody'} ({how})"
+        case e.MailAsked(version):
+            return f"sheet {version} goes by mail"
         case e.SheetIssued(version):
             return f"sheet {version} was released"
         case e.SheetVoided(version, why=why):
@@ -105,6 +173,22 @@ def told(record: Recorded) -> str:
             return f"a report was withdrawn: {why}"
         case e.Escalated(told=whom, about=about, reply=reply):
             return f"{whom} was told: {about}; reply: {reply}"
+        case e.EscalationOwed(injection=injection, tell=tell):
+            return f"{injection} is silent: {tell} is to be told"
+        case e.LinkGiven(number=number, kind=kind):
+            return f"link {number} was made: {kind}"
+        case e.LinkRevoked(number, why):
+            return f"link {number} was revoked: {why}"
+        case e.BoxesRead(differs=differs):
+            return f"on her phone the boxes {'differ: ' + ', '.join(differs) if differs else 'are as on her page'}"
+        case e.HelpAsked(where=where, about=about):
+            return f"on her phone she asked for a call, {where}: {about}"
+        case e.HelpGiven(how=how):
+            return f"she was answered: {how}"
+        case e.ResultEntered(drawn, results=results, how=how):
+            return f"results of {drawn}: {', '.join(results)} ({how})"
+        case e.ResultWithdrawn(why=why):
+            return f"a result was withdrawn: {why}"
         case e.IncidentNoted(happened=happened, settled=settled):
             return f"{'settled' if settled else 'open'}: {happened}"
         case other:

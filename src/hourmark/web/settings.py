@@ -69,7 +69,7 @@ TEMPLATES: list[dict[str, Any]] = [
                 "django.contrib.messages.context_processors.messages",
                 "hourmark.web.guard.everywhere",
             ],
-            "builtins": ["hourmark.web.said"],
+            "builtins": ["hourmark.web.said", "hourmark.web.pages.phone_words"],
         },
     }
 ]
@@ -135,6 +135,12 @@ MFA_PASSKEY_LOGIN_ENABLED = True
 MFA_TOTP_ISSUER = "hourmark"
 MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = _LOCAL
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.db.DatabaseCache", "LOCATION": "web_cache"}}
+
+MAIL = SETTINGS.mail
+"""The clinic's mail server; None where nothing goes by mail."""
+
+SECOND_FACTOR = SETTINGS.second_factor
+"""Whether a passkey or a one-time code is asked for beside the password."""
 
 IDLE_SECONDS = 30 * 60
 """After so long without a click the page is locked; what was typed stays on it (trust: NIST SP 800-63B-4 draft, AAL2)."""

@@ -3,18 +3,18 @@
 import datetime as dt
 import re
 import secrets
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from functools import wraps
+from functools import cached_property, wraps
 from typing import Any, TypeAlias
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseNotAllowed
 from django.shortcuts import redirect, render
 
-from hourmark.case.asked import Asked, Refused, Role
+from hourmark.case.asked import STAFF, Asked, Refused, Role, same_person
 from hourmark.case.checks import OpenPlan
-from hourmark.clock import moment_from_utc, parse_zone
+from hourmark.clock import Zone, moment_from_utc, parse_zone
 from hourmark.clock.zones import zone_names
 from hourmark.desk import Command, Damaged, Desk, Done, Moved, States
 from hourmark.finding import Finding, Level
@@ -62,6 +62,11 @@ class Work:
         """What was typed into the form, and is shown again."""
         return {name: str(value) for name, value in self.request.POST.items()}
 
+    @cached_property
+    def zone(self) -> Zone:
+        """Whose clock the page shows: the clinic's; London's while nobody has said where it is."""
+        return parse_zone(self.states.rules().clinic.get("zone", "Europe/London"))
+
     @property
     def minute(self) -> str:
         """When this form was first sent, on the clinic's clock as a night file writes it."""
@@ -82,7 +87,7 @@ class Work:
     def said_blank(self, **wanted: str) -> tuple[Finding, ...]:
         """The fields in which nothing stands, each with what belongs there."""
         return tuple(
-            wrong("field-blank", f"There is no {what.split(' ', 1)[-1]}.", f"Enter {what}.", name)
+            wrong("field-blank", "This was left empty.", f"Enter {what}.", name)
             for name, what in wanted.items()
             if not self.typed.get(name, "").strip()
         )
@@ -91,13 +96,21 @@ class Work:
         """Who the case is."""
         return Person.objects.filter(clinic=self.member.clinic, case=case).first()
 
-    def perform(self, command: Command, seen: str | None = None, begins: str = "") -> Done | None:
+    def perform(
+        self,
+        command: Command,
+        seen: str | Mapping[str, int] | None = None,
+        begins: str = "",
+        beside: Callable[[], object] | None = None,
+        key: str | None = None,
+    ) -> Done | None:
         """Do it under the form's key. None where it was refused or somebody else was faster: `findings` and `moved` then say why.
 
-        `seen` is the stream that the form was read from, `begins` what the names of its fields begin with.
+        `seen` is the stream that the form was read from, or each of them with its last entry; `begins` is what the names of its fields
+        begin with. `beside` writes what belongs with it beside the record; `key` is that of an act whose form is another's as well.
         """
-        expected = {seen: self.had_seen} if seen is not None else {}
-        answer = self.desk.perform(command, self.asked, self.request.POST.get("key", ""), expected)
+        expected = {seen: self.had_seen} if isinstance(seen, str) else seen or {}
+        answer = self.desk.perform(command, self.asked, key or self.request.POST.get("key", ""), expected, beside)
         match answer:
             case Done():
                 return answer
@@ -183,7 +196,7 @@ def instant() -> str:
     return f"{dt.datetime.now(dt.UTC):%Y-%m-%dT%H:%M:%SZ}"
 
 
-def page(*methods: str, roles: tuple[Role, ...] = tuple(Role)) -> Callable[[Page], Page]:
+def page(*methods: str, roles: tuple[Role, ...] = STAFF) -> Callable[[Page], Page]:
     """A page for members of staff. Another method is 405, another role is told so; a damaged or unreachable record is said, never hidden."""
 
     def around(view: Page) -> Page:
@@ -209,11 +222,13 @@ def page(*methods: str, roles: tuple[Role, ...] = tuple(Role)) -> Callable[[Page
     return around
 
 
-def case_page(*methods: str, roles: tuple[Role, ...] = CLINICAL, shows_plan: bool = False) -> Callable[[Page], Page]:
+def case_page(
+    *methods: str, roles: tuple[Role, ...] = CLINICAL, shows_plan: bool = False, while_open: bool = False
+) -> Callable[[Page], Page]:
     """A page about one case. One that is not this clinic's is 404, whether it is another's or nobody's; who looks is kept.
 
     Whoever does not read cases in the course of their work is asked for the reason first, and looks only. A page that `shows_plan` goes on the record of
-    the case: whoever has seen it cannot check it blind.
+    the case: whoever has seen it cannot check it blind. One that is only for use `while_open` shows no form of a case that is closed.
     """
 
     def around(view: Page) -> Page:
@@ -232,11 +247,14 @@ def case_page(*methods: str, roles: tuple[Role, ...] = CLINICAL, shows_plan: boo
             Look.objects.create(
                 clinic=work.member.clinic, case=case, member=work.member, at=work.now, page=view.__name__, reason=reason
             )
-            if shows_plan and work.member.name not in state.opened_by and not state.closed:
+            known = any(same_person(work.member.name, name) for name in state.opened_by)
+            if shows_plan and not known and not state.closed:
                 seen = f"look-{work.member.pk}-{case}-{state.changed_at}-{secrets.token_hex(4)}"
                 work.desk.perform(OpenPlan(case, view.__name__), work.asked, seen)
                 work.states = work.desk.states()
                 state = work.states.case(case)
+            if while_open and state.closed and work.request.method == "GET":
+                return work.page("closed", state=state)
             return view(work, state, **address)
 
         return guarded

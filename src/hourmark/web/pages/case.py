@@ -10,14 +10,21 @@ from hourmark.case.owed import owed
 from hourmark.case.sheets import VoidSheet
 from hourmark.case.state import CaseState, SheetStanding
 from hourmark.case.streams import case_stream
+from hourmark.case.unreached import unreached
 from hourmark.clock import elapsed, moment, parse_wall, parse_zone
 from hourmark.desk import recorded
 from hourmark.finding import Finding, Unreadable
 from hourmark.web.forms import fields_of, table_of
+from hourmark.web.models import Posting
 from hourmark.web.work import Work, case_page
 
 _WHOLE = re.compile(r"[0-9]{1,6}")
-_KINDS = {"pdf": "application/pdf", "txt": "text/plain; charset=utf-8", "ics": "text/calendar; charset=utf-8"}
+_KINDS = {
+    "pdf": "application/pdf",
+    "txt": "text/plain; charset=utf-8",
+    "ics": "text/calendar; charset=utf-8",
+    "json": "application/json",
+}
 
 
 @case_page("GET")
@@ -41,8 +48,16 @@ def shown(work: Work, state: CaseState) -> HttpResponse:
         order_fields=fields_of(state.order.event.order) if state.order else {},
         kit_fields=fields_of(state.kit.kit) if state.kit else {},
         details=fields_of(state.details),
+        postings=_postings(work, state),
+        unreached=unreached(state, work.states.rules()),
         seen_stream=case_stream(state.id),
     )
+
+
+def _postings(work: Work, state: CaseState) -> list[tuple[int, Posting | None]]:
+    """Every version that was to go by mail, with what became of it; None before it was tried."""
+    known = {one.version: one for one in Posting.objects.filter(clinic=work.member.clinic, case=state.id)}
+    return [(version, known.get(version)) for version in state.mailed]
 
 
 def _held_at(work: Work, state: CaseState, at: str) -> SheetStanding | None:
@@ -70,7 +85,7 @@ def sheet(work: Work, state: CaseState, version: int, name: str) -> HttpResponse
     return response
 
 
-@case_page("GET", "POST", roles=(Role.NURSE, Role.PRESCRIBER))
+@case_page("GET", "POST", roles=(Role.NURSE, Role.PRESCRIBER), while_open=True)
 def details(work: Work, state: CaseState) -> HttpResponse:
     """What a plan rests on beside slot, order and kit."""
     stream, fields = (

@@ -21,7 +21,7 @@ FILLS = 3
 """How many fills there is room for, whatever the plan has: a number of rows would be an answer."""
 
 
-@case_page("GET", "POST")
+@case_page("GET", "POST", while_open=True)
 def check(work: Work, state: CaseState) -> HttpResponse:
     """The form; what is entered is compared on the record, and only whether it agrees comes back."""
     stream, fields = case_stream(state.id), work.typed

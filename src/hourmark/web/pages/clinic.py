@@ -4,10 +4,11 @@ import secrets
 from collections.abc import Iterator
 
 from django.contrib.auth import get_user_model
+from django.core.paginator import Paginator
 from django.db import transaction
 from django.http import HttpResponse
 
-from hourmark.case.asked import Role, same_person
+from hourmark.case.asked import STAFF, Role, same_person
 from hourmark.case.rules import MeasureBarrel, SignRules
 from hourmark.case.streams import RULES
 from hourmark.finding import Finding
@@ -30,8 +31,21 @@ _PROPOSED = {
 }
 """Rules with a proposal beside them: the key in the rules, and that of the proposal."""
 
+_RUNGS = {
+    "ladder-her": "her own number",
+    "ladder-other-number": "her second number or her helper",
+    "ladder-prescriber": "the prescriber",
+}
+"""Who is told of silence, and the proposal of after how long."""
+
+_UNREACHED = {
+    "unreached-other": "whoever she said may be told",
+    "unreached-prescriber": "the prescriber",
+}
+"""Who is told of somebody who is not reached, and the proposal of after how long."""
+
 _BANDS = ("standard", "long_agonist", "double_agonist", "double_hcg")
-_ROOM = {"phones": 3, "rules.mixes": 6}
+_ROOM = {"phones": 3, "rules.mixes": 6, "rules.ladder": 4, "rules.unreached": 3}
 """How many rows of each a form has room for; more where there are more."""
 
 _BESIDE = ("csrfmiddlewaretoken", "key", "seen")
@@ -69,6 +83,10 @@ def _shown(work: Work, fields: dict[str, str]) -> HttpResponse:
         widths=("ok", "note", "warn"),
         phones=[f"phones[{place}]" for place in range(1, room["phones"] + 1)],
         mixes=[f"rules.mixes[{place}]" for place in range(1, room["rules.mixes"] + 1)],
+        ladder=[f"rules.ladder[{place}]" for place in range(1, room["rules.ladder"] + 1)],
+        rungs=[(label, proposals[name]) for name, label in _RUNGS.items()],
+        unreached=[f"rules.unreached[{place}]" for place in range(1, room["rules.unreached"] + 1)],
+        unreached_rungs=[(label, proposals[name]) for name, label in _UNREACHED.items()],
         products=sorted(products()),
         syringes=sorted(barrels_known()),
         seen_stream=RULES,
@@ -109,7 +127,7 @@ def staff(work: Work) -> HttpResponse:
         shown=shown,
         outside=outside if work.member.manager else [],
         fields=fields,
-        roles=list(map(str, Role)),
+        roles=list(map(str, STAFF)),
     )
 
 
@@ -121,8 +139,8 @@ def _not_entered(work: Work, name: str, username: str, role: str) -> Iterator[Fi
         yield wrong("file-id-repeated", f"{name} is entered already.", "Add what tells the two people apart.", "name")
     if username and get_user_model().objects.filter(username__iexact=username).exists():
         yield wrong("file-id-repeated", f"Somebody signs in as {username} already.", "Choose another.", "username")
-    if role and role not in set(map(str, Role)):
-        yield wrong("file-value", f'"{role}" is not a role here.', f"Choose one of: {', '.join(Role)}.", "role")
+    if role and role not in set(map(str, STAFF)):
+        yield wrong("file-value", f'"{role}" is not a role here.', f"Choose one of: {', '.join(STAFF)}.", "role")
     for field, typed, most in (("name", name, _MOST_NAME), ("username", username, _MOST_USERNAME)):
         if len(typed) > most:
             yield wrong("file-value", "This is too long.", f"Write at most {most} characters.", field)
@@ -135,5 +153,10 @@ _MOST_NAME, _MOST_USERNAME = 200, 150
 def sources(work: Work) -> HttpResponse:
     """Where every figure comes from."""
     begins = work.request.GET.get("key", "").strip()
-    found = [fact for key, fact in sorted(every_fact().items()) if key.startswith(begins)][:400]
-    return work.page("sources", found=found, begins=begins)
+    found = [fact for key, fact in sorted(every_fact().items()) if key.startswith(begins)]
+    shown = Paginator(found, _A_PAGE).get_page(work.request.GET.get("page"))
+    return work.page("sources", found=shown, begins=begins)
+
+
+_A_PAGE = 100
+"""How many figures stand on one page of them."""

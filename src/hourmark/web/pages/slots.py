@@ -2,23 +2,19 @@
 
 import csv
 import io
+import re
 from dataclasses import replace
 from typing import Any, TypeAlias
 
-from django.contrib import messages
 from django.http import HttpResponse
 
-from hourmark.case.asked import Refused, Role
-from hourmark.case.rules import no_rules
-from hourmark.case.slots import FreeSlot, GiveSlot, PlaceSlot, place_slot
+from hourmark.case.asked import Role
+from hourmark.case.slots import FreeSlot, GiveSlot, PlaceSlot, PlaceSlots
 from hourmark.case.streams import day_of, day_stream
-from hourmark.clock import parse_zone
-from hourmark.desk import Done, Moved
-from hourmark.exchange import table_problems
 from hourmark.finding import Finding, Level
-from hourmark.ledger import KeyTaken
-from hourmark.web.forms import table_of
-from hourmark.web.work import Work, page, used, wrong
+from hourmark.order.clinic import SlotKind
+from hourmark.web.forms import fields_of, table_of
+from hourmark.web.work import Work, page, wrong
 
 WRITERS = (Role.THEATRE, Role.NURSE, Role.PRESCRIBER)
 COLUMNS = ("id", "at", "kind", "room", "which")
@@ -26,16 +22,25 @@ COLUMNS = ("id", "at", "kind", "room", "which")
 
 @page("GET", roles=(*WRITERS, Role.PHARMACIST, Role.LEAD))
 def slots(work: Work) -> HttpResponse:
-    """Every theatre day that is on the record, today's and the coming ones first."""
+    """Every theatre day that is on the record, today's and the coming ones first; a slot that is to be moved stands in the form as it is."""
     names = names_of_days(work)
     coming = [name for name in names if name >= work.now[: len("2026-11-20")]] or names[-3:]
-    return _shown(work, coming)
+    moves = _standing(work, work.request.GET.get("day", ""), work.request.GET.get("move", ""))
+    return _shown(work, coming, {f"slot.{name}": value for name, value in fields_of(moves).items()})
+
+
+def _standing(work: Work, day: str, slot: str) -> dict[str, Any]:
+    """A slot as it stands on its day; nothing where there is none."""
+    placed = work.states.day(day).slots.get(slot) if _DAY.fullmatch(day) else None
+    return dict(placed.slot) if placed is not None else {}
 
 
 @page("POST", roles=WRITERS)
 def place(work: Work) -> HttpResponse:
-    """A slot placed or moved."""
+    """A slot placed or moved; one that moves stays of its kind where no other is named."""
     table = table_of(work.typed, "slot.")
+    there = _standing(work, day_of(str(table.get("at", ""))), str(table.get("id", "")))
+    table |= {"kind": there["kind"]} if "kind" in there and "kind" not in table else {}
     if work.perform(PlaceSlot(table, work.typed.get("why", "").strip() or "theatre list"), begins="slot."):
         return work.done("The slot is on the list.", "slots")
     work.findings = tuple(
@@ -60,31 +65,50 @@ def upload(work: Work) -> HttpResponse:
     """A theatre list as CSV: shown first with every problem; recorded whole once it is confirmed, or not at all."""
     text = work.typed.get("list", "")
     rows = _rows(text)
-    numbered = [(number, row) for number, row in rows if isinstance(row, dict)]
-    work.findings = _against(work, rows) or _no_rows(rows)
-    if work.findings or work.typed.get("sure") != "true":
-        return work.page("slots-csv", rows=[row for _, row in numbered], columns=COLUMNS, text=text)
-    key, before = work.request.POST.get("key", ""), 0
-    for number, row in numbered:
-        answer = work.desk.perform(PlaceSlot(row, "theatre list"), work.asked, f"{key}-{row['id']}")
-        if isinstance(answer, Refused) and all(one.code == "nothing-changed" for one in answer.findings):
-            continue
-        if not isinstance(answer, Done):
-            return _stopped(work, answer, number, before)
-        before += 1
-    stood = len(numbered) - before
-    return work.done(f"{before} slots are placed or moved; {stood} stood there just so.", "slots")
+    numbers = [number for number, row in rows if row is not None]
+    command = PlaceSlots(tuple(row for _, row in rows if row is not None), "theatre list")
+    work.findings = (*_too_long(rows), *_no_rows(rows)) or _by_line(_against(work, command), numbers)
+    if not work.findings and work.typed.get("sure") == "true":
+        if done := work.perform(command, _seen(work)):
+            placed = len([entry for entry in done.entries if entry.read_header().kind == "slot-placed"])
+            return work.done(f"{placed} slots are placed or moved; {len(rows) - placed} stood there just so.", "slots")
+        work.findings = _by_line(work.findings, numbers)
+    return work.page("slots-csv", rows=command.slots, columns=COLUMNS, text=text, had=_had(work, command))
 
 
-def _stopped(work: Work, answer: Refused | Moved | KeyTaken, number: int, before: int) -> HttpResponse:
-    """Somebody changed the day while the list was being recorded: what is on the record is said."""
-    if isinstance(answer, Refused):
-        work.findings = tuple(one.at(f"line {number}") for one in answer.findings)
-    else:
-        work.findings = (used().at(f"line {number}"),)
-    messages.warning(work.request, f"{before} slots of the list were placed or moved before line {number} was refused.")
-    work.states = work.desk.states()
-    return _shown(work, names_of_days(work)[-3:])
+def _against(work: Work, command: PlaceSlots) -> tuple[Finding, ...]:
+    """Every reason for which the list could not be recorded; none where it is known already, as then it gets the first answer."""
+    if work.desk.store.of_act(work.typed.get("key", "")):
+        return ()
+    return work.desk.why_not(command, work.asked)
+
+
+def _seen(work: Work) -> dict[str, int]:
+    """The days as they stood when the list was looked at."""
+    begins = "seen."
+    typed = {name.removeprefix(begins): seq for name, seq in work.typed.items() if name.startswith(begins)}
+    return {day_stream(day): int(seq) for day, seq in typed.items() if _WHOLE.fullmatch(seq) and _DAY.fullmatch(day)}
+
+
+def _had(work: Work, command: PlaceSlots) -> list[tuple[str, int]]:
+    """The days of the list, each with its last entry that is known to whoever looks at the page."""
+    days = sorted({day_of(str(slot.get("at", ""))) for slot in command.slots})
+    told = {stream: events[-1].seq for stream, events in work.moved.items() if events}
+    return [(day, told.get(day_stream(day), work.head_of(day_stream(day)))) for day in days if _DAY.fullmatch(day)]
+
+
+def _by_line(findings: tuple[Finding, ...], numbers: list[int]) -> tuple[Finding, ...]:
+    """The findings about slots of a list, each at the line in which it stands."""
+
+    def line(where: str) -> str:
+        return _PLACE.sub(lambda found: f"line {numbers[int(found[1]) - 1]}", where)
+
+    return tuple(replace(one, where=line(one.where)) for one in findings)
+
+
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+_PLACE = re.compile(r"^slots\[([0-9]+)\]")
+_WHOLE = re.compile(r"[0-9]{1,9}")
 
 
 def names_of_days(work: Work) -> list[str]:
@@ -92,15 +116,29 @@ def names_of_days(work: Work) -> list[str]:
     return [head.stream.removeprefix("day/") for head in work.desk.store.heads("day/")]
 
 
-def _shown(work: Work, names: list[str]) -> HttpResponse:
+def _shown(work: Work, names: list[str], fields: dict[str, str] | None = None) -> HttpResponse:
     days = [(name, _lines(work, name), work.head_of(day_stream(name))) for name in names]
-    return work.page("slots", days=days, columns=COLUMNS, open_cases=work.states.roll(), fields=work.typed)
+    return work.page(
+        "slots",
+        days=days,
+        columns=COLUMNS,
+        open_cases=work.states.roll(),
+        kinds=list(map(str, SlotKind)),
+        writes=work.role in WRITERS,
+        fields=work.typed or fields or {},
+    )
 
 
 def _lines(work: Work, day: str) -> list[dict[str, Any]]:
     state = work.states.day(day)
     lines = [
-        {"slot": name, "at": placed.slot["at"], "room": placed.slot.get("room", ""), "case": state.cases.get(name, "")}
+        {
+            "slot": name,
+            "at": placed.slot["at"],
+            "kind": placed.slot.get("kind", ""),
+            "room": placed.slot.get("room", ""),
+            "case": state.cases.get(name, ""),
+        }
         for name, placed in state.slots.items()
         if day_of(str(placed.slot["at"])) == day
     ]
@@ -124,36 +162,12 @@ def _rows(text: str) -> list[tuple[int, _Row]]:
     return rows
 
 
-def _against(work: Work, rows: list[tuple[int, _Row]]) -> tuple[Finding, ...]:
-    """Everything for which one line or another could not be recorded: a list goes on the record whole or not at all."""
-    found: list[Finding] = []
-    seen: set[tuple[str, str]] = set()
-    for number, row in rows:
-        problems = _not_placed(work, row, seen)
-        found += [one.at(f"line {number}") for one in problems]
-    return tuple(found)
-
-
-def _not_placed(work: Work, row: _Row, seen: set[tuple[str, str]]) -> tuple[Finding, ...]:
-    if row is None:
-        return (wrong("file-value", "This line has more parts than there are columns.", "Write one line a slot.", ""),)
-    if problems := table_problems("slot", row):
-        return problems
-    if missing := no_rules(work.states.rules()):
-        return missing.findings
-    date, name = day_of(str(row["at"])), str(row["id"])
-    if (date, name.lower()) in seen:
-        return (
-            wrong("file-id-repeated", f"Slot {name} of {date} is in the list twice.", "Keep one line of it.", "id"),
-        )
-    seen.add((date, name.lower()))
-    day = work.states.day(date)
-    whose = day.cases.get(name)
-    case = work.states.case(whose) if whose else None
-    zone = parse_zone(work.states.rules().clinic.get("zone"))
-    answer = place_slot(day, case, PlaceSlot(row, "theatre list"), work.asked, zone)
-    refused = answer.findings if isinstance(answer, Refused) else ()
-    return tuple(one for one in refused if one.code != "nothing-changed")
+def _too_long(rows: list[tuple[int, _Row]]) -> tuple[Finding, ...]:
+    """The lines that have more in them than a slot."""
+    words = "This line has more parts than there are columns."
+    return tuple(
+        wrong("file-value", words, "Write one line a slot.", f"line {number}") for number, row in rows if row is None
+    )
 
 
 def _no_rows(rows: list[tuple[int, _Row]]) -> tuple[Finding, ...]:
@@ -167,6 +181,6 @@ def _no_rows(rows: list[tuple[int, _Row]]) -> tuple[Finding, ...]:
             f"Write a first line with the columns {', '.join(COLUMNS)}, then one line a slot.",
             "list",
             "the columns of a theatre list",
-            "docs/manual",
+            "docs/manual/afternoon.md, A whole list",
         ),
     )

@@ -1,0 +1,67 @@
+"""hourmark watch: looks at silent injections every few seconds, and puts on the record who is to be told."""
+
+import datetime as dt
+import os
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import click
+
+from hourmark.cli.show import UNREADABLE, print_findings
+from hourmark.store.settings import read_settings
+from hourmark.store.setup import ready
+from hourmark.web import SETTINGS_MODULE
+
+EVERY_SECONDS = 10
+"""How long it rests between two looks: well within the two minutes after which the board says that it is silent."""
+
+
+def run(while_parent: bool = False, demo: Path | None = None) -> int:
+    """Look until interrupted; with `while_parent` until the process that started this one is gone. In a `demo` its evening goes on."""
+    settings = read_settings(os.environ)
+    if isinstance(settings, tuple):
+        print_findings(settings)
+        return UNREADABLE
+    ready(SETTINGS_MODULE)
+    parent = os.getppid()
+    look = _look(settings.clinic, demo)
+    while not while_parent or os.getppid() == parent:
+        try:
+            look()
+        except Exception as failed:
+            click.echo(f"The watch could not look: {type(failed).__name__}. It tries again.", err=True)
+            _forget_connections()
+        time.sleep(EVERY_SECONDS)
+    return 0
+
+
+def _look(clinic: str, demo: Path | None) -> Callable[[], None]:
+    """One look at the clinic, and the note that it was made."""
+    from hourmark.desk.watch import watch_once
+    from hourmark.web.demo import Going
+    from hourmark.web.models import WatchBeat
+    from hourmark.web.work import desk_of
+
+    desk = desk_of(clinic)
+    evening = Going(demo) if demo is not None else None
+
+    def once() -> None:
+        now = dt.datetime.now(dt.UTC)
+        if evening is not None:
+            evening.go_on(desk, now)
+        watch_once(desk, f"{now:%Y-%m-%dT%H:%M:%SZ}")
+        WatchBeat.objects.update_or_create(clinic=clinic, defaults={"at": f"{now:%Y-%m-%dT%H:%M:%SZ}"})
+
+    return once
+
+
+def _forget_connections() -> None:
+    from django.db import connections
+
+    connections.close_all()
+
+
+if __name__ == "__main__":
+    sys.exit(run(while_parent=True, demo=Path(sys.argv[1]) if len(sys.argv) > 1 else None))

@@ -1,0 +1,257 @@
+"""Her report: when, how much, what is left. It is stored before anybody is told so, one time however often it is sent, and always kept."""
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Any
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect
+
+from hourmark.case import events as e
+from hourmark.case.night import ALL, NONE, Confirm
+from hourmark.case.phone import AskHelp
+from hourmark.case.shapes import Recorded
+from hourmark.case.streams import case_stream
+from hourmark.clock import moment, parse_wall, parse_zone
+from hourmark.desk import Done, recorded
+from hourmark.finding import Finding, Unreadable
+from hourmark.handout.language import Language
+from hourmark.ledger import KeyTaken
+from hourmark.quantity import parse_volume
+from hourmark.web.pages.phone import BY, Visit, phone_page
+from hourmark.web.pages.phone_token import key_for
+from hourmark.web.pages.phone_walk import leg_after, said_of
+
+TOLD_BY, SOURCE = "she herself, on her phone", "her phone"
+_NOT_SAID = "not said"
+_MOST_WORDS = 1000
+
+REASONS = {
+    "leaked": "some leaked out",
+    "part": "only a part went in",
+    "other-line": "stopped at another line",
+    "needle": "trouble with the needle",
+    "other-medicine": "it may have been another medicine",
+    "not-given": NONE,
+    "unsure": "she is not sure",
+}
+"""What can have gone wrong: its name on the form, and what the record says of it."""
+
+LEFT = {"nothing": "nothing", "some": "something", "unsure": "she is not sure"}
+"""What may be left in a syringe or a vial."""
+
+TO_ASK = ("time-unreadable", "time-skipped", "time-repeated", "time-future", "before-release", "more-than-held")
+"""Doubts about a report that she herself can settle by answering again; all others are for the clinic."""
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One answer that can be chosen."""
+
+    value: str
+    words: str
+
+
+@phone_page("GET", "HEAD", "POST", kind="page", reports=True)
+def done(visit: Visit, place: int) -> HttpResponse:
+    """The form; what is stored, once it is; and the form again where something in it has to be asked."""
+    if not 0 < place <= len(visit.dues):
+        raise Http404
+    due = visit.dues[place - 1]
+    if visit.request.method == "POST":
+        return _sent(visit, place, due)
+    mine = _mine(visit, due)
+    if mine and any(one.seq == mine[-1].seq for one in visit.state.confirmations):
+        return _stored(visit, place, due, mine)
+    typed = {"how": "wrong"} if visit.request.GET.get("wrong") else {}
+    return _form(visit, place, due, len(mine), typed)
+
+
+def _sent(visit: Visit, place: int, due: e.Due) -> HttpResponse:
+    typed = {name: str(value).strip()[:_MOST_WORDS] for name, value in visit.request.POST.items()}
+    mine = _mine(visit, due)
+    turn = next((one for one in range(len(mine) + 1) if typed.get("key") == _key(visit, due, one)), None)
+    if turn is None:
+        return _form(visit, place, due, len(mine), typed, said="done-old", status=422)
+    if not any(typed.get(name) for name in ("hour", "minute", "how", "reason", "amount")):
+        return _form(visit, place, due, turn, typed, said="done-empty", status=422)
+    answer = visit.perform(_report(visit, due, typed), _key(visit, due, turn))
+    if isinstance(answer, KeyTaken):
+        mine = _mine(visit, due)
+        return _form(visit, place, due, len(mine), typed, said="done-differs", first=mine[turn], status=409)
+    if typed.get("how") == "wrong" or typed.get("reason"):
+        about = "; ".join(
+            filter(None, (REASONS.get(typed.get("reason", ""), "something went wrong"), typed.get("words")))
+        )
+        visit.perform(AskHelp(visit.state.id, due.injection, "her report", about), f"{_key(visit, due, turn)}-call")
+    assert isinstance(answer, Done)
+    if not visit.leads:
+        return _stored(visit, place, due, _mine(visit, due), void=True)
+    response = redirect("phone-done", place)
+    response.status_code = 303
+    return response
+
+
+def _report(visit: Visit, due: e.Due, typed: dict[str, str]) -> Confirm:
+    """What she says, as it is recorded: nothing of it is put right, and what she left out is left out."""
+    day, hour, minute = (typed.get(name, "")[:most] or "?" for name, most in (("day", 10), ("hour", 2), ("minute", 2)))
+    reported = f"{day} {hour}:{minute}"
+    return Confirm(
+        case=visit.state.id,
+        injection=due.injection,
+        reported=reported,
+        zone=due.zone,
+        told_by=TOLD_BY,
+        source=SOURCE,
+        amount=_amount(typed),
+        remains=", ".join(f"{name}: {LEFT.get(typed.get(name, ''), _NOT_SAID)}" for name in ("syringe", "vial")),
+        which=typed["which"] if typed.get("which") in ("first", "second") and _repeats(reported, due.zone) else None,
+        sheet=visit.given.sheet,
+    )
+
+
+def _amount(typed: dict[str, str]) -> str:
+    amount = typed.get("amount", "")
+    if typed.get("how") == "all" and not amount and not typed.get("reason"):
+        return ALL
+    return amount or REASONS.get(typed.get("reason", "")) or ("something went wrong" if typed.get("how") else _NOT_SAID)
+
+
+def _key(visit: Visit, due: e.Due, turn: int) -> str:
+    """The key of her first report of an injection, of her second after she was asked again, and so on: a reload has the same."""
+    return key_for(visit.link, "done", visit.given.sheet, due.injection, turn)
+
+
+def _mine(visit: Visit, due: e.Due) -> list[Recorded]:
+    """What was sent of an injection from her phone, by this page, withdrawn or not, in order."""
+    every = recorded(visit.desk.store, case_stream(visit.state.id))
+    return [one for one in every if one.actor == BY and _is_of(one.event, due, visit)]
+
+
+def _is_of(event: e.Event, due: e.Due, visit: Visit) -> bool:
+    return isinstance(event, e.Confirmed) and event.injection == due.injection and event.sheet == visit.given.sheet
+
+
+# What she sees
+
+
+def _stored(visit: Visit, place: int, due: e.Due, mine: list[Recorded], *, void: bool = False) -> HttpResponse:
+    last = mine[-1]
+    report = last.event
+    assert isinstance(report, e.Confirmed)
+    asks = [(one, _figures(visit, due, one)) for one in report.doubts if one in TO_ASK and not void]
+    walk = visit.walk
+    context: dict[str, Any] = {
+        "place": place,
+        "due": due,
+        "void": void,
+        "asks": asks,
+        "at": visit.clock(last.at),
+        "time": said_of(visit, report, due),
+        "amount": "" if report.amount == ALL else _in_her_words(report.amount, visit.words),
+        "waits": report.amount != ALL or "reports-differ" in report.doubts,
+        "next": leg_after(walk, due.injection) if walk is not None and not void else None,
+        "walk": walk,
+    }
+    if asks:
+        context |= _fields(visit, due, len(mine), _typed_before(report, visit))
+    return visit.page("stored", **context)
+
+
+def _in_her_words(amount: str, words: Language) -> str:
+    names = {said: name for name, said in REASONS.items()}
+    return words.word(f"phone.done-{names[amount]}") if amount in names else amount
+
+
+def _figures(visit: Visit, due: e.Due, doubt: str) -> dict[str, str]:
+    """What goes with the reason why something is asked again."""
+    match doubt:
+        case "time-future":
+            return {"clock": visit.clock(visit.now)}
+        case "before-release":
+            released = next(one.at for one in visit.state.sheets if one.event.version == visit.given.sheet)
+            return {"clock": visit.clock(released)}
+        case "more-than-held":
+            return {"volume": visit.words.amount(due.holds or "")}
+        case _:
+            return {}
+
+
+def _typed_before(report: e.Confirmed, visit: Visit) -> dict[str, str]:
+    """What she sent, to stand in the form once more."""
+    day, _, clock = report.reported.partition(" ")
+    hour, _, minute = clock[:5].partition(":")
+    amount = report.amount if _is_volume(report.amount) else ""
+    reasons = {said: name for name, said in REASONS.items()}
+    how = "all" if report.amount == ALL else "" if report.amount == _NOT_SAID else "wrong"
+    return {"day": day, "hour": hour, "minute": minute, "how": how, "amount": amount} | {
+        "reason": reasons.get(report.amount, "")
+    }
+
+
+def _is_volume(text: str) -> bool:
+    try:
+        parse_volume(text)
+    except Unreadable:
+        return False
+    return True
+
+
+def _form(
+    visit: Visit,
+    place: int,
+    due: e.Due,
+    turn: int,
+    typed: dict[str, str],
+    said: str = "",
+    first: Recorded | None = None,
+    status: int = 200,
+) -> HttpResponse:
+    before = first.event if first is not None else None
+    told = said_of(visit, before, due) if isinstance(before, e.Confirmed) else ""
+    fields = _fields(visit, due, turn, typed)
+    return visit.page("done", status, place=place, due=due, said=said, told=told, walk=visit.walk, **fields)
+
+
+def _fields(visit: Visit, due: e.Due, turn: int, typed: dict[str, str]) -> dict[str, Any]:
+    days = _days(visit, due)
+    words = visit.words
+    return {
+        "key": _key(visit, due, turn),
+        "typed": typed,
+        "days": [Choice(f"{day}", words.date(day)) for day in days],
+        "hours": [Choice(f"{hour:02d}", _hour(hour, words)) for hour in range(24)],
+        "minutes": [f"{minute:02d}" for minute in range(60)],
+        "twice": any(
+            _repeats(f"{day} {hour:02d}:{half}", due.zone)
+            for day in days
+            for hour in range(24)
+            for half in ("00", "30")
+        ),
+        "reasons": [Choice(name, words.word(f"phone.done-{name}")) for name in REASONS],
+        "left": [Choice(name, words.word(f"phone.done-{name}")) for name in LEFT],
+        "nasal": due.route == "nasal",
+    }
+
+
+def _days(visit: Visit, due: e.Due) -> list[dt.date]:
+    """The days on her clock since she has had this page, at most the last three: more than one only where midnight lies between."""
+    released = next((one.at for one in visit.state.sheets if one.event.version == visit.given.sheet), visit.now)
+    first, last = (visit.here(at, due.zone).wall.date() for at in (released, visit.now))
+    days = max(0, min(2, (last - first).days))
+    return [last - dt.timedelta(days=back) for back in range(days, -1, -1)]
+
+
+def _hour(hour: int, words: Language) -> str:
+    if hour in (0, 12):
+        return words.word("phone.done-hour-noon" if hour else "phone.done-hour-midnight")
+    return f"{(hour - 1) % 12 + 1} {words.clock.am if hour < 12 else words.clock.pm} ({hour})"
+
+
+def _repeats(reported: str, zone: str) -> bool:
+    """Whether a clock time happens twice that night."""
+    try:
+        found = moment(parse_wall(reported), parse_zone(zone))
+    except Unreadable:
+        return False
+    return isinstance(found, Finding) and found.code == "time-repeated"

@@ -1,0 +1,286 @@
+"""The walk-through on her phone: which medicine, the boxes, then one step a screen, each with what to do when stuck."""
+
+from dataclasses import dataclass
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect
+
+from hourmark.case import events as e
+from hourmark.case.phone import AskHelp, ReadBoxes
+from hourmark.case.state import Kept
+from hourmark.case.streams import case_stream
+from hourmark.desk import Done
+from hourmark.handout.walk import WalkInjection, WalkLeg, WalkStep, WalkThrough
+from hourmark.web.pages.phone import BY, Look, Visit, gone, keep_look, look_of, phone_page
+from hourmark.web.pages.phone_time import Countdown, countdown
+from hourmark.web.pages.phone_token import key_for
+
+_YES, _NO = "yes", "no"
+THE_BOXES = "the boxes"
+"""Where she stands, by the record, when something on her boxes is not as on her page."""
+
+
+@dataclass(frozen=True, slots=True)
+class Medicine:
+    """One medicine as it is listed: its words, its own clock, and what was told of it."""
+
+    place: int
+    due: e.Due
+    injection: WalkInjection | None
+    time: Countdown
+    reports: tuple[tuple[bool, str], ...]
+    go_on: Look | None
+    late: bool
+    lay_out: str
+    mix: str
+
+    @property
+    def sent(self) -> bool:
+        """Whether she has told of it herself."""
+        return any(mine for mine, _ in self.reports)
+
+
+@dataclass(frozen=True, slots=True)
+class Here:
+    """One step, where it stands among its leg's, and where it leads to and from."""
+
+    number: int
+    leg: WalkLeg
+    injection: WalkInjection
+    step: WalkStep
+    count: int
+    back: str
+    onward: str
+
+
+@phone_page("GET", "HEAD")
+def home(visit: Visit) -> HttpResponse:
+    """Every medicine of her page with its own clock."""
+    if visit.given.kind == "practice":
+        return redirect("phone-practice", 1)
+    look = look_of(visit.request)
+    medicines = [_medicine(visit, place, due, look) for place, due in enumerate(visit.dues, 1)]
+    return visit.page("home", walk=visit.walk, medicines=medicines, at_home=True)
+
+
+def _medicine(visit: Visit, place: int, due: e.Due, look: Look) -> Medicine:
+    walk = visit.walk
+    injection = walk.injection(due.injection) if walk is not None else None
+    stands = (
+        walk is not None
+        and 0 < look.leg <= len(walk.legs)
+        and walk.legs[look.leg - 1].injection == due.injection
+        and not unread(visit, walk, due.injection)
+    )
+    reports = [one for one in visit.state.confirmations if one.event.injection == due.injection]
+    said = tuple((one.actor == BY, said_of(visit, one.event, due)) for one in reports)
+    before = (injection.lay_out_at, injection.mix_at) if injection is not None else (None, None)
+    lay_out, mix = (visit.words.clock_time(visit.here(at, due.zone)) if at else "" for at in before)
+    time = time_of(visit, due.at, due.zone)
+    return Medicine(
+        place, due, injection, time, said, look if stands else None, is_late(visit, due.injection), lay_out, mix
+    )
+
+
+def is_late(visit: Visit, injection: str) -> bool:
+    """Whether the order's own window is over, and nobody has told of it."""
+    told = {one.event.injection for one in visit.state.confirmations}
+    mine = (due for due in visit.dues if due.injection == injection and injection not in told)
+    return any(due.latest is not None and visit.now > due.latest for due in mine)
+
+
+def said_of(visit: Visit, report: e.Confirmed, due: e.Due) -> str:
+    """The time of a report in her words; as it was typed where it is not one moment."""
+    return visit.words.moment(visit.here(report.instant, due.zone)) if report.instant else report.reported
+
+
+def time_of(visit: Visit, at: str, zone: str) -> Countdown:
+    """A minute of hers, counted down from now."""
+    return countdown(at, f"{visit.here(at, zone).wall:%H:%M}", visit.now, visit.words)
+
+
+# The boxes
+
+
+@phone_page("GET", "HEAD", "POST", kind="page")
+def boxes(visit: Visit, place: int) -> HttpResponse:
+    """The things read off the boxes before anything is opened. One "no", or one left open, ends at the number."""
+    walk, injection = _of(visit, place)
+    if visit.request.method == "POST":
+        return _read(visit, walk, injection, place)
+    last = last_read(visit, injection.id)
+    if last is not None and last.event.differs and _waits(visit, injection.id):
+        return visit.page("boxes-end", walk=walk, injection=injection, place=place)
+    if last is not None and not last.event.differs and not visit.request.GET.get("again"):
+        return redirect(_after_boxes(visit, walk, injection))
+    helped = last is not None and bool(last.event.differs)
+    return visit.page("boxes", walk=walk, injection=injection, place=place, seen=_seen(visit), helped=helped)
+
+
+def _read(visit: Visit, walk: WalkThrough, injection: WalkInjection, place: int) -> HttpResponse:
+    typed = visit.request.POST
+    answers = {one.code: typed.get(f"box-{one.code}", "") for one in injection.boxes}
+    differs = tuple(
+        f"{code.replace('-', ' ')}{'' if answer == _NO else ' (not answered)'}"
+        for code, answer in answers.items()
+        if answer != _YES
+    )
+    key = key_for(visit.link, "boxes", injection.id, typed.get("seen", ""), sorted(answers.items()))
+    visit.perform(ReadBoxes(visit.state.id, injection.id, visit.given.sheet or 0, differs), key)
+    return redirect(_after_boxes(visit, walk, injection) if not differs else _boxes_of(walk, injection.id))
+
+
+def _seen(visit: Visit) -> int:
+    """How long the record of her case was when a form was opened: the same form sent again is known by it."""
+    return visit.desk.store.head(case_stream(visit.state.id)).seq
+
+
+def _waits(visit: Visit, injection: str) -> bool:
+    """Whether nobody has answered yet what she said of her boxes."""
+    return any(one.event.injection == injection and one.event.where == THE_BOXES for one in visit.state.waiting)
+
+
+def last_read(visit: Visit, injection: str) -> Kept[e.BoxesRead] | None:
+    """What she last found on the boxes of a medicine, by this page; None where she has not looked."""
+    mine = [
+        one for one in visit.state.boxes if (one.event.injection, one.event.sheet) == (injection, visit.given.sheet)
+    ]
+    return mine[-1] if mine else None
+
+
+def unread(visit: Visit, walk: WalkThrough, injection: str) -> tuple[WalkInjection, ...]:
+    """The medicines of the same minute whose boxes are not, all of them, as on her page."""
+    at = walk.injection(injection).at
+    together = (one for one in walk.injections if one.at == at)
+    found = ((one, last_read(visit, one.id)) for one in together)
+    return tuple(one for one, read in found if one.boxes and (read is None or read.event.differs))
+
+
+def _after_boxes(visit: Visit, walk: WalkThrough, injection: WalkInjection) -> str:
+    """The next boxes of the same minute, and after the last of them the first step."""
+    if left := unread(visit, walk, injection.id):
+        return _boxes_of(walk, left[0].id)
+    together = {one.id for one in walk.injections if one.at == injection.at}
+    return next(_first_step(walk, number) for number, leg in enumerate(walk.legs, 1) if leg.injection in together)
+
+
+def _boxes_of(walk: WalkThrough, injection: str) -> str:
+    place = next(place for place, one in enumerate(walk.injections, 1) if one.id == injection)
+    return f"/t/{place}/boxes/"
+
+
+def _of(visit: Visit, place: int) -> tuple[WalkThrough, WalkInjection]:
+    walk = visit.walk
+    if walk is None or not 0 < place <= len(walk.injections):
+        raise Http404
+    return walk, walk.injections[place - 1]
+
+
+# Steps
+
+
+@phone_page("GET", "HEAD", kind="page")
+def step(visit: Visit, leg: int, number: int) -> HttpResponse:
+    """One step: what to do, its picture, what is then seen, and what to do when stuck."""
+    walk = visit.walk
+    here = _here(walk, leg, number) if walk is not None else None
+    if walk is None or here is None:
+        return gone(visit.request)
+    if left := unread(visit, walk, here.injection.id):
+        return redirect(_boxes_of(walk, left[0].id))
+    look = look_of(visit.request)
+    response = visit.page(
+        "step",
+        walk=walk,
+        here=here,
+        time=time_of(visit, here.injection.at, here.injection.zone),
+        picture=walk.picture(here.step.picture),
+        moves=visit.request.GET.get("move") == "1",
+        begins=here.step == _shown(walk, here.leg)[0],
+        late=is_late(visit, here.injection.id),
+        nasal=any(due.injection == here.injection.id and due.route == "nasal" for due in visit.dues),
+    )
+    keep_look(response, Look(look.large, look.scheme, leg, number))
+    return response
+
+
+def _shown(walk: WalkThrough, leg: WalkLeg) -> tuple[WalkStep, ...]:
+    """The steps of a leg that were not asked with the boxes already."""
+    steps = walk.steps(leg)
+    return tuple(one for one in steps if not one.box) or steps
+
+
+def _here(walk: WalkThrough, leg: int, number: int) -> Here | None:
+    if not 0 < leg <= len(walk.legs):
+        return None
+    mine = walk.legs[leg - 1]
+    steps = walk.steps(mine)
+    found = next((one for one in steps if one.number == number), None)
+    if found is None:
+        return None
+    shown = _shown(walk, mine)
+    before = [one for one in shown if one.number < number]
+    after = [one for one in shown if one.number > number]
+    back = _address(leg, before[-1]) if before else _back_from(walk, leg)
+    onward = _address(leg, after[0]) if after else _onward_from(walk, leg)
+    return Here(leg, mine, walk.injection(mine.injection), found, len(steps), back, onward)
+
+
+def _back_from(walk: WalkThrough, leg: int) -> str:
+    return _address(leg - 1, _shown(walk, walk.legs[leg - 2])[-1]) if leg > 1 else "/t/"
+
+
+def _onward_from(walk: WalkThrough, leg: int) -> str:
+    """After the last step: of a medicine that is given, its report; otherwise the next leg."""
+    mine = walk.legs[leg - 1]
+    if mine.part == "give" or leg == len(walk.legs):
+        place = next(place for place, one in enumerate(walk.injections, 1) if one.id == mine.injection)
+        return f"/t/{place}/done/"
+    return _first_step(walk, leg + 1)
+
+
+def leg_after(walk: WalkThrough, injection: str) -> tuple[WalkLeg, str] | None:
+    """What follows once a medicine is given; None where nothing does."""
+    last = max(number for number, leg in enumerate(walk.legs, 1) if leg.injection == injection)
+    return (walk.legs[last], _first_step(walk, last + 1)) if last < len(walk.legs) else None
+
+
+def _first_step(walk: WalkThrough, leg: int) -> str:
+    return _address(leg, _shown(walk, walk.legs[leg - 1])[0])
+
+
+def _address(leg: int, found: WalkStep) -> str:
+    return f"/t/steps/{leg}/{found.number}/"
+
+
+@phone_page("GET", "HEAD", kind="page")
+def picture(visit: Visit, key: str, name: str) -> HttpResponse:
+    """A step's picture as it was drawn with her page: still, or in motion."""
+    walk = visit.walk
+    drawn = next((one for one in walk.pictures if one.key == key), None) if walk is not None else None
+    source = {"still": drawn.still, "moving": drawn.moving}.get(name) if drawn is not None else None
+    if source is None:
+        return gone(visit.request)
+    return HttpResponse(source, content_type="image/svg+xml")
+
+
+@phone_page("POST", kind="page")
+def ask(visit: Visit) -> HttpResponse:
+    """She is stuck, and wants to be rung."""
+    typed, walk = visit.request.POST, visit.walk
+    leg, number = (int(part) if part.isdecimal() else 0 for part in (typed.get("leg", ""), typed.get("step", "")))
+    here = _here(walk, leg, number) if walk is not None else None
+    injection = here.injection.id if here is not None else None
+    asked = AskHelp(visit.state.id, injection, _where(here), "stuck")
+    answer = visit.perform(asked, key_for(visit.link, "stuck", asked.where, _seen(visit)))
+    if not isinstance(answer, Done):
+        return gone(visit.request)
+    return redirect(_address(leg, here.step) if here is not None else "/t/")
+
+
+def _where(here: Here | None) -> str:
+    """Where she stands, for whoever rings her."""
+    if here is None:
+        return "the list of her medicines"
+    part = "get ready" if here.leg.part == "ready" else "give"
+    return f"{part}, step {here.step.number}: {here.step.code.replace('-', ' ')}"

@@ -1,0 +1,127 @@
+"""Practice calls: the drill on pages. It reads no case and writes nothing on the record; the answers so far stand in the session alone."""
+
+import re
+from typing import Any
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect
+
+from hourmark.drill import (
+    ASKED,
+    BANNER,
+    DECIDERS,
+    EXAMPLES,
+    KINDS,
+    PART_WORDS,
+    Answers,
+    Round,
+    Scored,
+    card,
+    rounds,
+    score,
+    totals,
+)
+from hourmark.finding import Finding
+from hourmark.incident.calls import calls
+from hourmark.web.work import Work, page
+
+_WHOLE = re.compile(r"[0-9]{1,6}")
+_SESSION = "practice-calls"
+
+
+@page("GET")
+def practice_calls(work: Work) -> HttpResponse:
+    """Which drill: its seed, and how many of the calls."""
+    seed, count = work.request.GET.get("seed", ""), work.request.GET.get("calls", "")
+    if _WHOLE.fullmatch(seed) and _WHOLE.fullmatch(count) and 1 <= int(count) <= len(calls()):
+        return redirect("practice-call", int(seed), int(count), 1)
+    return work.page("drill/start", banner=BANNER, most=len(calls()), seed=seed, count=count, asked=bool(seed or count))
+
+
+@page("GET", "POST")
+def practice_call(work: Work, seed: int, count: int, place: int) -> HttpResponse:
+    """One call: her words and what is asked first; then what she says, and the rest; then the score of it."""
+    one = _round(seed, count, place)
+    typed = work.typed
+    asked = typed.get("ask", "") if work.request.method == "POST" else ""
+    scored = None
+    if work.request.method == "POST" and "note" in typed:
+        names = ("kind", "ask", "number", "who", "note")
+        answers = Answers(*(typed.get(name, "").strip() for name in names))
+        _keep(work, seed, count, one, answers)
+        scored = score(one, answers)
+    scene = one.scene
+    return work.page(
+        "drill/call",
+        banner=BANNER,
+        seed=seed,
+        count=count,
+        one=one,
+        scene=scene,
+        card=card(scene.case),
+        asked=asked,
+        answering=work.request.method == "POST" and scored is None,
+        wants=ASKED[scene.wants] if scene.wants is not None else "",
+        example=EXAMPLES[scene.wants] if scene.wants is not None else "",
+        kinds=KINDS.items(),
+        deciders=DECIDERS.items(),
+        scored=scored if isinstance(scored, Scored) else None,
+        lines=_lines(scored) if isinstance(scored, Scored) else [],
+        wrong=scored if isinstance(scored, Finding) else None,
+        next_place=place + 1 if place < count else None,
+    )
+
+
+@page("GET")
+def practice_score(work: Work, seed: int, count: int) -> HttpResponse:
+    """The score sheet of the calls answered so far."""
+    answered = _answered(work, seed, count)
+    found = [score(one, answered[one.scene.call.id]) for one in _rounds(seed, count) if one.scene.call.id in answered]
+    scored = [one for one in found if isinstance(one, Scored)]
+    counted = totals(scored)
+    return work.page(
+        "drill/score",
+        banner=BANNER,
+        seed=seed,
+        count=count,
+        calls=[(one, _lines(one)) for one in scored],
+        wrong=[one for one in found if isinstance(one, Finding)],
+        totals=[(PART_WORDS[part], right, of) for part, (right, of) in counted.items()],
+        points=sum(right for right, _ in counted.values()),
+        of=sum(of for _, of in counted.values()),
+    )
+
+
+def _rounds(seed: int, count: int) -> tuple[Round, ...]:
+    if not 1 <= count <= len(calls()):
+        raise Http404
+    return rounds(seed, count)
+
+
+def _round(seed: int, count: int, place: int) -> Round:
+    found = next((one for one in _rounds(seed, count) if one.place == place), None)
+    if found is None:
+        raise Http404
+    return found
+
+
+def _answered(work: Work, seed: int, count: int) -> dict[str, Answers]:
+    """The answers of this very drill, by call; of no other."""
+    kept: dict[str, Any] = work.request.session.get(_SESSION, {})
+    if (kept.get("seed"), kept.get("count")) != (seed, count):
+        return {}
+    return {call: Answers(**answers) for call, answers in kept["answers"].items()}
+
+
+def _keep(work: Work, seed: int, count: int, one: Round, answers: Answers) -> None:
+    kept = _answered(work, seed, count) | {one.scene.call.id: answers}
+    plain = {call: {name: getattr(said, name) for name in Answers.__slots__} for call, said in kept.items()}
+    work.request.session[_SESSION] = {"seed": seed, "count": count, "answers": plain}
+
+
+def _lines(one: Scored) -> list[tuple[str, bool, str]]:
+    """Each part of a call: what it is, whether it was right, and the right answer."""
+    scene = one.round.scene
+    right = {"kind": KINDS[scene.kind], "ask": one.round.first, "number": one.number or "", "who": str(scene.who)}
+    named = f"names the {scene.who}" + (f" and {one.number}" if one.number else "")
+    return [(PART_WORDS[part], ok, right.get(str(part), named)) for part, ok in one.right.items()]

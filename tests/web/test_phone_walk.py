@@ -1,0 +1,567 @@
+"""The walk-through on her phone: /t/, /t/<place>/boxes/, /t/steps/<leg>/<number>/, /t/pictures/<key>/<name>.svg, /t/call/."""
+
+import datetime as dt
+import re
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+from django.test import Client
+
+from hourmark.case import events as e
+from hourmark.case.calls import TryCall
+from hourmark.case.phone import GiveHelp
+from hourmark.case.sheets import VoidSheet
+from hourmark.case.streams import case_stream
+from hourmark.desk import Desk, recorded
+from hourmark.dose.steps import phrases
+from hourmark.handout.language import language
+from hourmark.web.pages.phone_time import countdown
+from tests.web.conftest import ROOT
+from tests.web.hers import (
+    CASE,
+    NUMBER_AT_NIGHT,
+    NUMBER_BY_DAY,
+    UNKNOWN,
+    clock_of,
+    give,
+    her_phone,
+    opened,
+    read_boxes,
+    stranger,
+    walk_of,
+)
+from tests.web.manners import SignIn, do, heads, written
+from tests.web.seen import look, read, text_of
+
+STATIC = ROOT / "src/hourmark/web/static/hourmark"
+FIRST_PAGE = 50_000
+"""The most that the first page may weigh, all of it (W3C TAG and common practice for slow networks; the figure is this project's own)."""
+
+MISSTEPS = ("all the water supplied", "ten times", "too much", "too little", "misstep", "tolerance", "percent", "%")
+
+
+def said(phone: Client, path: str) -> str:
+    return look(phone, path).main()
+
+
+def events(site: Desk, kind: type[e.Event]) -> list[e.Event]:
+    return [one.event for one in recorded(site.store, case_stream(CASE)) if isinstance(one.event, kind)]
+
+
+def started(phone: Client) -> str:
+    """All boxes of the minute compared, and the first step's address."""
+    assert read_boxes(phone, 1) == "/t/2/boxes/"
+    return read_boxes(phone, 2)
+
+
+def onward(source: str) -> str:
+    found = re.search(r'<nav class="steps">.*class="button main" href="([^"]+)"', source)
+    assert found is not None
+    return found[1]
+
+
+def whole_walk(phone: Client, begins: str) -> dict[str, str]:
+    """Every page from the first step on, by its address, up to the report."""
+    pages, path = {}, begins
+    while "/done/" not in path:
+        assert path not in pages
+        answer = phone.get(path)
+        assert answer.status_code == 200
+        pages[path] = text_of(answer)
+        path = onward(pages[path])
+    return pages
+
+
+# The list of her medicines
+
+
+def test_every_medicine_has_its_place_its_minute_and_its_time_left(sign_in: SignIn, site: Desk) -> None:
+    words = said(her_phone(sign_in), "/t/")
+    assert "Medicine 1 of 2: leuprolide acetate" in words
+    assert "Medicine 2 of 2: chorionic gonadotropin" in words
+    minute = "Wednesday 18 November 2026, 9:00 pm (21:00), the night of Wednesday into Thursday, Chicago time"
+    assert words.count(minute) >= 2
+    assert words.count("In 4 h 35 min") == 2
+
+
+def test_two_medicines_at_two_times_have_each_their_own_clock(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """K-105 at 40 h and 34 h before Friday 10:00 in Chicago: Wednesday 18:00 and Thursday 00:00."""
+    due = site.states().case("K-105").sheets[-1].event.dues
+    phone = her_phone(sign_in, "K-105")
+    clock = clock_of(monkeypatch)
+    clock("2026-11-18T23:00:00Z")
+    words = said(phone, "/t/")
+    at = [dt.datetime.fromisoformat(one.at) - dt.datetime(2026, 11, 18, 23, tzinfo=dt.UTC) for one in due]
+    for left in at:
+        minutes = int(left.total_seconds()) // 60
+        assert f"In {minutes // 60} h {minutes % 60} min" in words if minutes >= 60 else f"In {minutes} min" in words
+    assert len(set(at)) == 2
+
+
+@pytest.mark.parametrize(
+    ("now", "words"),
+    [
+        ("2026-11-19T00:59:59Z", "In 2 h 0 min"),
+        ("2026-11-19T01:59:59Z", "In 1 h 0 min"),
+        ("2026-11-19T02:00:01Z", "In 59 min"),
+        ("2026-11-19T02:59:00Z", "In 1 min"),
+        ("2026-11-19T02:59:01Z", "In less than 1 minute"),
+        ("2026-11-19T03:00:00Z", "The time is NOW"),
+        ("2026-11-19T03:00:59Z", "The time is NOW"),
+        ("2026-11-19T03:01:00Z", "1 min ago"),
+        ("2026-11-19T04:05:00Z", "1 h 5 min ago"),
+    ],
+)
+def test_how_long_it_is(now: str, words: str) -> None:
+    """The difference of two instants, by the standard library's own arithmetic in the row above each."""
+    found = countdown("2026-11-19T03:00:00Z", "21:00", now, language("en"))
+    assert found.words == words
+    assert found.over is (dt.datetime.fromisoformat(now) >= dt.datetime(2026, 11, 19, 3, tzinfo=dt.UTC))
+
+
+def test_at_the_minute_nobody_is_frightened_and_after_the_window_she_is_told_to_ring(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The order's window of K-103 is 35 to 37 h before Friday 09:00: it ends at 22:00, which is 04:00 in UTC."""
+    phone = her_phone(sign_in)
+    first = started(phone)
+    unsure = (
+        "Late, and nothing given yet: call before you inject. Wrong or unsure: do not repeat and do not add a dose."
+    )
+    for now, alarms, asked in (
+        ("2026-11-19T02:59:00Z", False, False),
+        ("2026-11-19T03:00:10Z", False, True),
+        ("2026-11-19T04:00:00Z", False, True),
+        ("2026-11-19T04:00:01Z", True, False),
+    ):
+        clock_of(monkeypatch)(now)
+        for path in ("/t/", first):
+            source = text_of(phone.get(path))
+            alarm = re.findall(r'<p class="alarm">(.*?)</p>', source)
+            assert any(unsure in one for one in alarm) is alarms, (now, path)
+            assert ("Late, and nothing given yet?" in source) is asked, (now, path)
+
+
+def test_a_page_from_before_there_were_steps_still_takes_her_report(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from hourmark.web.pages import phone as pages
+
+    monkeypatch.setattr(pages.Visit, "walk", None)
+    phone = her_phone(sign_in)
+    words = said(phone, "/t/")
+    assert "This page has no steps for the phone. Follow your printed page." in words
+    assert "9:00 pm (21:00)" in words
+    assert look(phone, "/t/1/done/").form("/t/1/done/")["key"]
+    assert phone.get("/t/1/boxes/").status_code == phone.get("/t/steps/1/1/").status_code == 404
+
+
+# The boxes
+
+
+def test_no_step_is_shown_before_the_boxes_are_read(sign_in: SignIn, site: Desk) -> None:
+    phone = her_phone(sign_in)
+    answer = phone.get("/t/steps/1/3/")
+    assert (answer.status_code, answer["Location"]) == (302, "/t/1/boxes/")
+    assert read_boxes(phone, 1) == "/t/2/boxes/"
+    assert phone.get("/t/steps/1/3/")["Location"] == "/t/2/boxes/", "both are opened at one minute: both are read first"
+
+
+def test_all_as_on_her_page_is_kept_and_leads_to_the_steps(sign_in: SignIn, site: Desk) -> None:
+    phone = her_phone(sign_in)
+    before = heads(site)
+    assert started(phone).startswith("/t/steps/1/")
+    assert written(site, before) == [f"case/{CASE} boxes-read"] * 2
+    assert events(site, e.BoxesRead) == [e.BoxesRead("agonist", 1, ()), e.BoxesRead("hcg", 1, ())]
+    assert phone.get("/t/1/boxes/")["Location"].startswith("/t/steps/1/")
+    rows = {row.injection: row.state for row in site.states().board("2026-11-18T22:25:00Z") if row.case == CASE}
+    assert rows == {"agonist": "mixing", "hcg": "mixing"}
+
+
+def test_every_question_has_the_words_that_must_be_there(sign_in: SignIn, site: Desk) -> None:
+    phone, walk = her_phone(sign_in), walk_of(site)
+    for place, injection in enumerate(walk.injections, 1):
+        words = said(phone, f"/t/{place}/boxes/")
+        assert injection.boxes
+        for one in injection.boxes:
+            assert str(one.ask) in words
+            assert str(one.expected) in words
+
+
+def test_any_no_is_kept_and_ends_at_the_number(sign_in: SignIn, site: Desk) -> None:
+    phone, walk = her_phone(sign_in), walk_of(site)
+    for place, injection in enumerate(walk.injections, 1):
+        for one in injection.boxes:
+            before = heads(site)
+            phone_now = opened(give(sign_in)[0])
+            before = heads(site)
+            assert read_boxes(phone_now, place, f"box-{one.code}") == f"/t/{place}/boxes/"
+            assert sorted(written(site, before)) == sorted([f"case/{CASE} boxes-read", f"case/{CASE} help-asked"])
+            page = look(phone_now, f"/t/{place}/boxes/")
+            assert "Stop. Open nothing. Ring." in page.main()
+            assert NUMBER_BY_DAY in page.main()
+            assert f"tel:{NUMBER_BY_DAY.replace(' ', '')}" in page.links()
+            assert not [form for form in page.forms if form.method == "post"]
+            for step in ("/t/steps/1/3/", "/t/steps/2/5/"):
+                assert phone_now.get(step).status_code == 302
+            for waiting in site.states().case(CASE).waiting:
+                do(site, GiveHelp(CASE, waiting.seq, "rang her"), "kowal")
+    assert phone.get("/t/").status_code == 404, "each new link ended the one before"
+
+
+def test_a_question_left_open_counts_as_no(sign_in: SignIn, site: Desk) -> None:
+    phone = her_phone(sign_in)
+    form = look(phone, "/t/1/boxes/").form()
+    answer = phone.post("/t/1/boxes/", form)
+    assert answer["Location"] == "/t/1/boxes/"
+    assert "Stop. Open nothing. Ring." in said(phone, "/t/1/boxes/")
+    (kept,) = events(site, e.BoxesRead)
+    assert isinstance(kept, e.BoxesRead)
+    assert kept.differs
+    assert all("not answered" in one for one in kept.differs)
+
+
+def test_once_she_was_rung_she_reads_the_boxes_again(sign_in: SignIn, site: Desk) -> None:
+    phone = her_phone(sign_in)
+    first = walk_of(site).injections[0].boxes[0].code
+    read_boxes(phone, 1, f"box-{first}")
+    (waiting,) = site.states().case(CASE).waiting
+    assert first.replace("-", " ") in waiting.event.about
+    do(site, GiveHelp(CASE, waiting.seq, "the right vial stood behind it"), "kowal")
+    assert "The clinic has helped me: read the boxes again" in said(phone, "/t/1/boxes/")
+    assert read_boxes(phone, 1) == "/t/2/boxes/"
+
+
+def test_the_same_answers_sent_twice_are_kept_one_time(sign_in: SignIn, site: Desk) -> None:
+    phone = her_phone(sign_in)
+    source = text_of(phone.get("/t/1/boxes/"))
+    form = read(phone.get("/t/1/boxes/")).form()
+    form |= dict.fromkeys(re.findall(r'name="(box-[\w-]+)"', source), "yes")
+    before = heads(site)
+    for _ in range(3):
+        assert phone.post("/t/1/boxes/", form)["Location"] == "/t/2/boxes/"
+    assert written(site, before) == [f"case/{CASE} boxes-read"]
+
+
+# Steps
+
+
+def test_the_walk_is_the_page_step_by_step(sign_in: SignIn, site: Desk) -> None:
+    """Every step that the boxes did not ask, in the order of hands, and each as its page has it."""
+    phone, walk = her_phone(sign_in), walk_of(site)
+    pages = whole_walk(phone, started(phone))
+    wanted = []
+    for number, leg in enumerate(walk.legs, 1):
+        if (leg.injection, leg.part) == ("hcg", "give"):
+            break
+        wanted += [(f"/t/steps/{number}/{one.number}/", one) for one in walk.steps(leg) if not one.box]
+    assert list(pages) == [path for path, _ in wanted]
+    for (_, step), source in zip(wanted, pages.values(), strict=True):
+        words = read_words(source)
+        for text in (step.do, step.see, step.stuck.look, step.stuck.never, *filter(None, (step.warn,))):
+            assert str(text) in words
+        assert f"/t/pictures/{step.picture}/still.svg" in source
+        assert f'alt="{step.alt}"'.replace('"', "") in source.replace("&#x27;", "'").replace("&quot;", "").replace(
+            '"', ""
+        )
+
+
+def read_words(source: str) -> str:
+    from tests.web.seen import Page
+
+    return Page(source).main()
+
+
+def test_both_are_made_ready_before_the_first_is_given(sign_in: SignIn, site: Desk) -> None:
+    walk = walk_of(site)
+    assert [(leg.injection, leg.part) for leg in walk.legs] == [
+        ("agonist", "ready"),
+        ("hcg", "ready"),
+        ("agonist", "give"),
+        ("hcg", "give"),
+    ]
+
+
+def test_what_is_injected_at_another_time_is_opened_at_another_time(sign_in: SignIn, site: Desk) -> None:
+    """K-105: two medicines six hours apart. The boxes of one lead to its own steps, and the other's stay closed."""
+    phone, walk = her_phone(sign_in, "K-105"), walk_of(site, "K-105")
+    assert [leg.part for leg in walk.legs] == ["ready", "give", "ready", "give"]
+    assert read_boxes(phone, 1).startswith("/t/steps/1/")
+    assert phone.get("/t/steps/3/3/")["Location"] == "/t/2/boxes/"
+    assert read_boxes(phone, 2).startswith("/t/steps/3/")
+
+
+@pytest.mark.parametrize("case", ["K-101", "K-102", "K-103", "K-104", "K-105"])
+def test_every_page_that_is_released_can_be_walked_to_its_end(sign_in: SignIn, site: Desk, case: str) -> None:
+    phone, walk = her_phone(sign_in, case), walk_of(site, case)
+    for place, injection in enumerate(walk.injections, 1):
+        read_boxes(phone, place) if injection.boxes else None
+    walked = 0
+    for number, leg in enumerate(walk.legs, 1):
+        for one in walk.steps(leg):
+            answer = phone.get(f"/t/steps/{number}/{one.number}/")
+            assert answer.status_code == 200
+            assert str(one.do) in read_words(text_of(answer))
+            walked += 1
+    assert walked == sum(len(one.steps) for one in walk.injections)
+    for place in range(1, len(walk.injections) + 1):
+        assert phone.get(f"/t/{place}/done/").status_code == 200
+
+
+def test_back_goes_back_the_way_that_next_came(sign_in: SignIn, site: Desk) -> None:
+    phone = her_phone(sign_in)
+    pages = whole_walk(phone, started(phone))
+    back = [re.search(r'<nav class="steps"><a class="button second" href="([^"]+)"', one) for one in pages.values()]
+    assert [one[1] for one in back if one] == ["/t/", *list(pages)[:-1]]
+
+
+def test_every_step_carries_the_number_the_emergency_and_when_it_was_checked(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    phone = her_phone(sign_in)
+    first = started(phone)
+    clock_of(monkeypatch)("2026-11-19T00:40:00Z")
+    for source in (text_of(phone.get("/t/")), *whole_walk(phone, first).values()):
+        assert source.index("Severe symptoms: emergency services first.") < source.index("<main")
+        assert source.index(f"Ring {NUMBER_AT_NIGHT}") < source.index("<main")
+        assert NUMBER_BY_DAY not in source.split("Everything on your page")[0]
+        assert "Checked at 6:40 pm (18:40). If you cannot reload this page, ring before you mix anything." in source
+
+
+def test_what_keeps_from_injecting_stands_before_it(sign_in: SignIn, site: Desk) -> None:
+    phone, walk = her_phone(sign_in), walk_of(site)
+    flags = str(walk.red_flags)
+    assert "do not inject yet" in flags
+    assert flags in said(phone, "/t/")
+    assert flags in said(phone, "/t/1/boxes/")
+    pages = whole_walk(phone, started(phone))
+    waits = [path for path, source in pages.items() if "WAIT: do not inject before" in source]
+    assert waits
+    assert all(flags in read_words(pages[path]) for path in waits)
+    assert flags in read_words(next(iter(pages.values())))
+
+
+def test_the_minute_stands_on_every_step(sign_in: SignIn, site: Desk) -> None:
+    phone = her_phone(sign_in)
+    for source in whole_walk(phone, started(phone)).values():
+        assert 'data-until="2026-11-19T03:00:00Z" data-wall="21:00">In 4 h 35 min' in source
+        assert "<strong>9:00 pm (21:00)</strong>" in source
+
+
+def test_seconds_are_the_labels_or_the_clinics(sign_in: SignIn, site: Desk) -> None:
+    phone, walk = her_phone(sign_in), walk_of(site)
+    pages = whole_walk(phone, started(phone))
+    timed = {int(one) for source in pages.values() for one in re.findall(r'data-seconds="(\d+)"', source)}
+    assert timed == {one.seconds for leg in walk.legs[:3] for one in walk.steps(leg) if one.seconds and not one.box}
+    assert walk.drying_seconds in timed
+
+
+def test_a_step_that_is_not_there_is_nowhere(sign_in: SignIn, site: Desk) -> None:
+    phone = her_phone(sign_in)
+    started(phone)
+    for path in ("/t/steps/0/1/", "/t/steps/9/1/", "/t/steps/1/99/", "/t/steps/1/0/"):
+        assert phone.get(path).content == stranger().get(UNKNOWN).content
+
+
+def test_where_she_stood_is_found_again(sign_in: SignIn, site: Desk) -> None:
+    phone = her_phone(sign_in)
+    first = started(phone)
+    second = onward(text_of(phone.get(first)))
+    phone.get(second)
+    number = second.split("/")[-2]
+    page = look(phone, "/t/")
+    assert f"Go on at step {number}" in page.main()
+    assert second in page.links()
+    clean = opened(give(sign_in)[0])
+    assert "Go on at step" not in said(clean, "/t/")
+
+
+def test_a_page_that_becomes_void_ends_the_walk_at_once(sign_in: SignIn, site: Desk) -> None:
+    phone = her_phone(sign_in)
+    first = started(phone)
+    do(site, VoidSheet(CASE, 1, "the slot may move"), "kowal")
+    nobodys = stranger().get(UNKNOWN).content
+    for path in ("/t/", first, "/t/1/boxes/", "/t/1/done/", "/t/pictures/p0/still.svg", "/t/practice/1/"):
+        assert phone.get(path).content == nobodys
+
+
+def test_what_else_happens_to_the_case_changes_nothing(sign_in: SignIn, site: Desk) -> None:
+    phone = her_phone(sign_in)
+    first = started(phone)
+    before = text_of(phone.get(first))
+    do(site, TryCall(CASE, "+1 555 0199", False, "engaged"), "ortiz")
+    without = re.compile(r'csrfmiddlewaretoken" value="\w+"')
+    assert without.sub("", text_of(phone.get(first))) == without.sub("", before)
+
+
+# Pictures
+
+
+def test_every_picture_is_the_one_of_her_page(sign_in: SignIn, site: Desk) -> None:
+    phone, walk = her_phone(sign_in), walk_of(site)
+    assert any(one.moving for one in walk.pictures)
+    for one in walk.pictures:
+        still = phone.get(f"/t/pictures/{one.key}/still.svg")
+        assert still["Content-Type"] == "image/svg+xml"
+        assert text_of(still) == one.still
+        ElementTree.fromstring(text_of(still))
+        moving = phone.get(f"/t/pictures/{one.key}/moving.svg")
+        assert (moving.status_code, text_of(moving) if one.moving else None) == (200 if one.moving else 404, one.moving)
+        for source in (one.still, one.moving or ""):
+            assert "<script" not in source
+            assert not re.search(r'(href|src)="(?!#)', source)
+
+
+def test_it_moves_when_asked_and_stays_still_for_whoever_wants_no_motion(sign_in: SignIn, site: Desk) -> None:
+    phone, walk = her_phone(sign_in), walk_of(site)
+    pages = whole_walk(phone, started(phone))
+    for path, source in pages.items():
+        assert "moving.svg" not in source
+        leg, number = (int(one) for one in path.split("/")[3:5])
+        step = next(one for one in walk.steps(walk.legs[leg - 1]) if one.number == number)
+        moves = walk.picture(step.picture).moving is not None
+        assert ("?move=1" in source) is moves
+        if moves:
+            moved = text_of(phone.get(f"{path}?move=1"))
+            still = f'<source media="(prefers-reduced-motion: reduce)" srcset="/t/pictures/{step.picture}/still.svg">'
+            assert f'<picture>{still}<img class="drawing" src="/t/pictures/{step.picture}/moving.svg"' in moved
+
+
+# Stuck
+
+
+def test_she_asks_for_a_call_where_she_stands(sign_in: SignIn, site: Desk) -> None:
+    phone = her_phone(sign_in)
+    first = started(phone)
+    page = look(phone, first)
+    form = page.form("/t/call/")
+    before = heads(site)
+    answer = phone.post("/t/call/", form)
+    assert (answer.status_code, answer["Location"]) == (302, first)
+    assert written(site, before) == [f"case/{CASE} help-asked"]
+    (asked,) = events(site, e.HelpAsked)
+    step = walk_of(site).steps(walk_of(site).legs[0])
+    code = next(one.code for one in step if first.endswith(f"/{one.number}/"))
+    assert asked == e.HelpAsked("agonist", f"get ready, step {form['step']}: {code.replace('-', ' ')}", "stuck")
+    for path in ("/t/", first, "/t/1/done/"):
+        assert "You asked for a call at 4:25 pm (16:25). If nobody rings soon, ring." in said(phone, path)
+    for _ in range(3):
+        phone.post("/t/call/", form)
+    assert len(events(site, e.HelpAsked)) == 1
+    do(site, GiveHelp(CASE, site.states().case(CASE).waiting[0].seq, "rang her"), "kowal")
+    assert "You asked for a call" not in said(phone, first)
+    phone.post("/t/call/", form)
+    assert len(events(site, e.HelpAsked)) == 2
+
+
+def test_a_call_asked_for_from_nowhere_is_asked_for_all_the_same(sign_in: SignIn, site: Desk) -> None:
+    phone = her_phone(sign_in)
+    answer = phone.post("/t/call/", {"leg": "x", "step": "-1"})
+    assert answer["Location"] == "/t/"
+    assert events(site, e.HelpAsked) == [e.HelpAsked(None, "the list of her medicines", "stuck")]
+
+
+# What stands on no page, and how she likes it
+
+
+def test_no_page_holds_a_misstep_or_a_tolerance(sign_in: SignIn, site: Desk) -> None:
+    phone = her_phone(sign_in)
+    pages = {"/t/": text_of(phone.get("/t/")), "/t/1/boxes/": text_of(phone.get("/t/1/boxes/"))}
+    pages |= whole_walk(phone, started(phone))
+    pages |= {path: text_of(phone.get(path)) for path in ("/t/1/done/", "/t/practice/2/")}
+    for path, source in pages.items():
+        for word in MISSTEPS:
+            assert word not in source.lower(), (path, word)
+
+
+def test_larger_type_and_the_scheme_are_kept(sign_in: SignIn, site: Desk) -> None:
+    phone = her_phone(sign_in)
+    assert '<html lang="en" class="">' in text_of(phone.get("/t/"))
+    assert 'class="large dark">' in text_of(phone.get("/t/?type=large&light=dark"))
+    first = started(phone)
+    assert 'class="large dark">' in text_of(phone.get(first))
+    assert 'class="large bright">' in text_of(phone.get("/t/1/done/?light=bright"))
+    assert 'class="bright">' in text_of(phone.get("/t/?type=plain"))
+    phone.cookies["hourmark-look"] = "<script>.x.y.z"
+    assert '<html lang="en" class="">' in text_of(phone.get("/t/"))
+
+
+def test_the_first_page_and_all_that_it_needs_weigh_less_than_fifty_kilobytes(sign_in: SignIn, site: Desk) -> None:
+    address, _ = give(sign_in)
+    phone = opened(address)
+    shared = sum((STATIC / name).stat().st_size for name in ("phone.css", "phone.js"))
+    for path in (address, "/t/"):
+        answer = phone.get(path)
+        needs = [one.attributes for one in read(answer).elements if one.name in ("script", "link", "img")]
+        files = [one.get("src") or one.get("href") for one in needs if not one.get("href", "").startswith("data:")]
+        assert sorted(filter(None, files)) == ["/static/hourmark/phone.css", "/static/hourmark/phone.js"]
+        headers = sum(len(f"{name}: {value}\r\n") for name, value in answer.items())
+        assert len(answer.content) + shared + headers < FIRST_PAGE
+
+
+def test_nothing_comes_from_anywhere_else(sign_in: SignIn, site: Desk) -> None:
+    phone = her_phone(sign_in)
+    first = started(phone)
+    for path in ("/t/", first, f"{first}?move=1", "/t/1/done/", "/t/practice/2/", UNKNOWN):
+        page = read(phone.get(path))
+        for one in page.elements:
+            assert one.name not in ("style", "iframe", "object", "embed")
+            assert "style" not in one.attributes
+            assert not [name for name in one.attributes if name.startswith("on")]
+            for name in ("src", "href", "action", "srcset"):
+                assert not re.match(r"(?i)(?!tel:|data:)[a-z]+:|//", one.attributes.get(name, "")), (path, one)
+    for name in ("phone.css", "phone.js"):
+        assert not re.search(r"https?://|//[a-z]", (STATIC / name).read_text("utf-8").replace("// ", ""))
+
+
+def test_her_language_is_the_language_of_the_page(sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    from hourmark.web.pages import phone as pages
+
+    monkeypatch.setattr(pages.Visit, "words", language("es"))
+    source = text_of(her_phone(sign_in).get("/t/"))
+    assert '<html lang="es"' in source
+    assert "Síntomas graves: primero a urgencias." in source
+    assert "Faltan 4 h 35 min" in source
+
+
+def templates() -> str:
+    folder = Path(ROOT / "src/hourmark/web")
+    files = [*folder.glob("templates/phone/**/*.html"), *folder.glob("pages/phone*.py")]
+    return "\n".join(path.read_text("utf-8") for path in files)
+
+
+def test_every_phrase_of_hers_is_said_somewhere() -> None:
+    sources = templates()
+    put_together = re.compile(r"(time|practice|done)-(hours|minutes|soon|now|past|past-hours|none|at|past-one)")
+    from hourmark.web.pages.phone_done import LEFT, REASONS
+
+    made = {f"done-{name}" for name in (*REASONS, *LEFT)}
+    for name in language("en").tables["phone"]:
+        assert (
+            f'"{name}"' in sources
+            or f"'{name}'" in sources
+            or f"phone.{name}" in sources
+            or name in made
+            or put_together.fullmatch(name)
+        ), name
+
+
+def test_what_her_phone_says_is_grade_6_or_lower_by_two_formulas() -> None:
+    """Automated readability index (Smith and Senter 1967); Coleman-Liau index (1975). Grade 6: AMA and NIH as cited in CORR 2014."""
+    said = [one for one in language("en").tables["phone"].values() if re.search(r"[.?!]$", one)]
+    text = re.sub(r"\{\w+\}", "six", " ".join(said))
+    words, sentences = re.findall(r"[^\W\d_]+", text), len(re.findall(r"[.:;!?](?:\s|$)", text))
+    letters = sum(map(len, words))
+    assert 4.71 * letters / len(words) + 0.5 * len(words) / sentences - 21.43 <= 6
+    assert 5.88 * letters / len(words) - 29.6 * sentences / len(words) - 15.8 <= 6
+
+
+def test_every_step_that_there_is_has_words_for_whoever_is_stuck() -> None:
+    for code in ("en", "es"):
+        for name, words in phrases(code).items():
+            if "do" in words:
+                assert words["look"], name
+                assert words["never"], name

@@ -1,0 +1,537 @@
+"""The morning's results on their pages: typed or as a list, read against what went in, what presses first, and never called failed.
+
+The levels and hours are those of the published limits: LH under 15 at 8 to 14 h after an agonist is judged, at 14 to 18 h read with care
+(Shapiro et al. and Kummer et al. as the levels room cites them); hCG under 10 units/L at 12 h after a full dose shows no effective dose.
+"""
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from django.test import Client
+
+from hourmark.case import events as e
+from hourmark.case.morning import FIRST_NEEDLE, morning_words
+from hourmark.case.night import Confirm
+from hourmark.case.opening import CloseCase
+from hourmark.case.results import Drawn, EnterResults, WithdrawResult, read_results, result_lines
+from hourmark.case.trouble import ReportTrouble
+from hourmark.clock import parse_zone
+from hourmark.desk import Desk
+from hourmark.desk.states import morning_of
+from hourmark.web import work
+from tests.web.manners import (
+    Act,
+    SignIn,
+    by,
+    do,
+    does_it,
+    heads,
+    hides_from_strangers,
+    is_done_once,
+    is_not_for,
+    knows_only,
+    marks,
+    refuses,
+    refuses_a_used_key,
+    sends_to_sign_in,
+    written,
+)
+from tests.web.seen import look, read, text_of
+
+CASE = "/cases/K-103/results/"
+EVENING = "2026-11-19T03:10:00Z"
+AFTERNOON = "2026-11-19T21:00:00Z"
+"""15:00 at the clinic, on the day before the retrievals."""
+
+TYPED = {
+    "clock": "08:00",
+    "day": "2026-11-19",
+    "LH.value": "48",
+    "LH.unit": "IU/L",
+    "hCG.value": "27",
+    "hCG.unit": "mIU/mL",
+    "progesterone.value": "5",
+    "progesterone.unit": "ng/mL",
+}
+SAMPLE = Act("kowal", CASE, TYPED, ("case/K-103 result-entered",), leads_to=CASE, other={"LH.value": "47"})
+
+
+@pytest.fixture(autouse=True)
+def after_the_night(site: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Both of K-103 went in at 21:00, that of K-101 at 20:00; nobody knows of anybody else's."""
+    for case, injection, clock in (("K-103", "agonist", "21:00"), ("K-103", "hcg", "21:00"), ("K-101", "hcg", "20:00")):
+        do(site, given(case, injection, clock), "kowal", EVENING)
+    monkeypatch.setattr(work, "instant", lambda: AFTERNOON)
+
+
+def given(case: str, injection: str, clock: str, amount: str = "all") -> Confirm:
+    zone = "America/Chicago"
+    return Confirm(case, injection, f"2026-11-18 {clock}", zone, "she herself", "her clock", amount, "nothing")
+
+
+def enter(site: Desk, *results: str, case: str = "K-103", at: str = "08:00") -> int:
+    do(site, EnterResults((Drawn(case, f"2026-11-19 {at}", results, "typed"),)), "kowal", AFTERNOON)
+    return int(site.states().case(case).results[-1].seq)
+
+
+# Read against what went in
+
+
+def test_two_medicines_are_judged_each_alone(sign_in: SignIn, site: Desk) -> None:
+    """Eleven hours after both: LH 48 answers for the agonist, hCG 27 for the 1,000 units, progesterone 5 for the ovary."""
+    client = does_it(sign_in, site, SAMPLE)
+    page = look(client, CASE).main()
+    assert "LH 48 units/L at 11 h: as expected" in page
+    assert "hCG 27 units/L at 11 h: as expected" in page
+    assert "progesterone 5 ng/mL at 11 h: supports that it worked" in page
+    assert "leuprolide acetate 4 mg subcutaneous: as expected" in page
+    assert "chorionic gonadotropin 1,000 units subcutaneous: as expected" in page
+    kept = site.states().case("K-103").results[-1].event
+    assert kept == e.ResultEntered(
+        "2026-11-19 08:00",
+        "2026-11-19T14:00:00Z",
+        ("LH 48 IU/L", "hCG 27 mIU/mL", "progesterone 5 ng/mL"),
+        "typed off the report",
+    )
+
+
+def test_a_low_lh_at_seventeen_hours_is_read_with_care_and_never_failed(sign_in: SignIn, site: Desk) -> None:
+    enter(site, "LH 12 IU/L", at="14:00")
+    client = sign_in("kowal")
+    for page in (look(client, CASE), look(client, "/results/")):
+        assert "LH 12 units/L at 17 h: read with care" in page.main()
+        assert "level-with-care" in page.main()
+        assert "fail" not in page.main().lower()
+    assert result_lines(site.states().case("K-103"))[0] == "LH 12 units/L at 17 h: read with care"
+
+
+@pytest.mark.parametrize(
+    ("case", "results", "says"),
+    [
+        ("K-103", ("LH 9 IU/L", "progesterone 1.1 ng/mL"), "the pattern of too small a surge"),
+        ("K-103", ("LH 9 IU/L",), "lower than expected"),
+        ("K-101", ("hCG 4 IU/L",), "no effective dose is seen"),
+    ],
+)
+def test_no_page_says_that_it_failed_or_was_missed(
+    sign_in: SignIn, site: Desk, case: str, results: tuple[str, ...], says: str
+) -> None:
+    enter(site, *results, case=case)
+    words = look(sign_in("kowal"), "/results/").main().lower()
+    assert says in words
+    assert "failed" not in words.replace("lh-failed-pattern", "")
+    assert "missed" not in words.replace("no proof of a missed injection", "")
+    assert "call dr. l. aumont" in words
+
+
+def test_what_presses_stands_first(sign_in: SignIn, site: Desk) -> None:
+    enter(site, "LH 48 IU/L", "hCG 27 IU/L")
+    enter(site, "hCG 4 IU/L", case="K-101", at="07:00")
+    headings = look(sign_in("kowal"), "/results/").texts("h2")
+    assert [one.partition(",")[0] for one in headings[:2]] == ["K-101", "K-103"]
+    page = look(sign_in("kowal"), "/results/")
+    assert page.by_id("of-K-101").within[-1].has_class("presses")
+    assert not page.by_id("of-K-103").within[-1].has_class("presses")
+
+
+def test_a_sample_that_came_too_early_is_drawn_again_and_nobody_is_called(sign_in: SignIn, site: Desk) -> None:
+    """An hour and a half after 21:00; the published limits begin at 2 h."""
+    do(site, EnterResults((Drawn("K-103", "2026-11-18 22:30", ("LH 4 IU/L",), "typed"),)), "kowal", AFTERNOON)
+    page = look(sign_in("kowal"), "/results/")
+    assert "LH 4 units/L at 1 h 30 min: too early to judge" in page.main()
+    assert "Draw another sample from 8 h on" in page.main()
+    assert "Call Dr." not in page.main()
+    assert not page.by_id("of-K-103").within[-1].has_class("presses")
+
+
+def test_whoever_is_to_be_rung_is_named_with_her_number(sign_in: SignIn, site: Desk) -> None:
+    enter(site, "LH 9 IU/L")
+    page = look(sign_in("kowal"), "/results/")
+    assert "Call Dr. L. Aumont" in page.main()
+    assert "tel:+15550177" in page.links()
+
+
+def test_the_hours_follow_what_was_reported_last(sign_in: SignIn, site: Desk) -> None:
+    enter(site, "LH 48 IU/L")
+    do(site, given("K-103", "agonist", "22:00"), "kowal", AFTERNOON)
+    assert "LH 48 units/L at 10 h" in look(sign_in("kowal"), CASE).main()
+
+
+def test_without_a_time_nothing_is_read(sign_in: SignIn, site: Desk) -> None:
+    enter(site, "LH 48 IU/L", case="K-102")
+    page = look(sign_in("kowal"), "/cases/K-102/results/").main()
+    assert "agonist: the time at which it went in is not known" in page
+    assert "LH 48 IU/L: not read" in page
+
+
+def test_part_of_it_is_not_read_as_all_of_it(sign_in: SignIn, site: Desk) -> None:
+    do(site, given("K-101", "hcg", "20:00", "some of it leaked"), "kowal", AFTERNOON)
+    enter(site, "hCG 90 IU/L", case="K-101", at="07:00")
+    page = look(sign_in("kowal"), "/cases/K-101/results/").main()
+    assert "how much went in is not known (some of it leaked)" in page
+    assert "hCG 90 IU/L: not read" in page
+
+
+def test_what_trouble_was_worked_out_to_be_is_what_it_is_read_against(sign_in: SignIn, site: Desk) -> None:
+    """0.3 mL of 10,000 units in 2 mL are 1,500 units: the level is read against them, not against the 1,000 ordered."""
+    said = (("symptoms", "no"), ("injection", "hcg"), ("at", "2026-11-18 21:00"), ("drawn", "0.3 mL"))
+    do(
+        site,
+        ReportTrouble("K-103", "hcg", "wrong-mark", said, given("K-103", "hcg", "21:00", "0.3 mL")),
+        "kowal",
+        EVENING,
+    )
+    enter(site, "hCG 33 IU/L")
+    assert "chorionic gonadotropin 1,500 units subcutaneous: as expected" in look(sign_in("kowal"), CASE).main()
+    assert "not read against hcg: how much went in is not known (0.3 mL)" in result_lines(site.states().case("K-103"))
+
+
+@pytest.mark.parametrize(
+    ("kind", "since", "read_as"),
+    [
+        ("missed", "all", "chorionic gonadotropin 1,000 units subcutaneous: as expected"),
+        ("wrong-mark", "all", "chorionic gonadotropin 1,000 units subcutaneous: as expected"),
+        ("wrong-mark", "half leaked", "how much went in is not known (half leaked)"),
+    ],
+)
+def test_what_was_said_of_it_later_counts_and_not_the_trouble_before(
+    sign_in: SignIn, site: Desk, kind: str, since: str, read_as: str
+) -> None:
+    said = (("symptoms", "no"), ("injection", "hcg"), ("at", "2026-11-18 21:00"), ("drawn", "0.3 mL"))
+    do(site, ReportTrouble("K-103", "hcg", kind, said if kind == "wrong-mark" else said[:2]), "kowal", EVENING)
+    do(site, given("K-103", "hcg", "21:00", since), "kowal", AFTERNOON)
+    enter(site, "hCG 27 IU/L")
+    assert read_as in look(sign_in("kowal"), CASE).main()
+
+
+def test_another_route_that_was_reported_is_the_route_it_is_read_by(sign_in: SignIn, site: Desk) -> None:
+    said = (
+        *(("symptoms", "no"), ("injection", "hcg"), ("at", "2026-11-18 21:00")),
+        *(("route", "intramuscular"), ("all", "yes")),
+    )
+    do(site, ReportTrouble("K-103", "hcg", "wrong-route", said, given("K-103", "hcg", "21:00")), "kowal", EVENING)
+    enter(site, "hCG 27 IU/L")
+    assert "chorionic gonadotropin 1,000 units intramuscular: as expected" in look(sign_in("kowal"), CASE).main()
+
+
+def test_progesterone_from_before_is_her_own_value(site: Desk) -> None:
+    do(
+        site,
+        EnterResults(
+            (
+                Drawn("K-101", "2026-11-18 09:00", ("progesterone 0.9 ng/mL",), "typed"),
+                Drawn("K-101", "2026-11-19 07:00", ("progesterone 2.4 ng/mL",), "typed"),
+            )
+        ),
+        "kowal",
+        AFTERNOON,
+    )
+    before, after = read_results(site.states().case("K-101"))
+    assert [one.code for one in before.sample.findings] == ["sample-before-injection"]
+    assert "her own value before the trigger" in after.sample.readings[0].why
+
+
+def test_a_sample_before_the_injection_is_asked_again(sign_in: SignIn, site: Desk) -> None:
+    do(site, EnterResults((Drawn("K-103", "2026-11-18 20:00", ("LH 48 IU/L",), "typed"),)), "kowal", AFTERNOON)
+    page = look(sign_in("kowal"), CASE).main()
+    assert "sample-before-injection" in page
+    assert "LH 48 IU/L: not read" in page
+
+
+# Typed
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "says"),
+    [
+        ("LH.value", "forty", "is not a number as laboratories print it"),
+        ("LH.unit", "U/L", "is not a unit of LH known here"),
+        ("LH.unit", "", "has no unit"),
+        ("hCG.unit", "ng/mL", "is not a unit of hCG known here"),
+        ("progesterone.unit", "ng/dL", "is not a unit of progesterone known here"),
+        ("LH.value", "999,999", "is not a result that an assay gives"),
+        ("clock", "eight", "is not a date and clock time"),
+        ("clock", "23:10", "has not come yet"),
+        ("clock", "", "is not a date and clock time"),
+    ],
+)
+def test_what_cannot_be_read_stands_beside_its_field_and_nothing_is_recorded(
+    sign_in: SignIn, site: Desk, name: str, value: str, says: str
+) -> None:
+    page = refuses(sign_in, site, replace(SAMPLE, typed={**TYPED, name: value}))
+    assert says in page.summary()
+    field = name if name == "clock" else f"{name.partition('.')[0]}.value"
+    assert field in page.marked()
+    assert {key: page.shown(key) for key in TYPED} == {**TYPED, name: value}
+
+
+def test_codes_of_what_is_refused(site: Desk) -> None:
+    def refused(*samples: Drawn) -> list[str]:
+        return [one.code for one in site.why_not(EnterResults(samples), by("kowal", AFTERNOON))]
+
+    good = Drawn("K-103", "2026-11-19 08:00", ("LH 48 IU/L",), "typed")
+    assert refused(good) == []
+    assert refused(replace(good, results=("LH 48",))) == ["result-unreadable"]
+    assert refused(replace(good, drawn="2026-11-19 16:00")) == ["result-time"]
+    assert refused(replace(good, drawn="soon")) == ["result-time"]
+    assert refused(replace(good, results=("LH 48 IU/L", "LH 47 IU/L"))) == ["result-twice"]
+    assert refused(good, replace(good, results=("hCG 27 IU/L",))) == ["result-twice"]
+    assert refused(replace(good, results=("hCG 9,999,999 IU/L",))) == ["result-no-assay"]
+    assert refused(replace(good, results=())) == ["field-blank"]
+    assert refused(replace(good, case="K-999")) == ["case-unknown"]
+    assert refused(replace(good, drawn="soon", results=("LH x", "hCG 1 U/L"))) == [
+        "result-time",
+        "result-unreadable",
+        "result-unreadable",
+    ]
+    outsider = [one.code for one in site.why_not(EnterResults((good,)), by("devi", AFTERNOON))]
+    assert outsider == ["act-role"]
+    withdrawn = [one.code for one in site.why_not(WithdrawResult("K-103", 1, "x"), by("devi", AFTERNOON))]
+    assert withdrawn == ["act-role"]
+
+
+def test_nothing_typed_is_said(sign_in: SignIn, site: Desk) -> None:
+    nothing = dict.fromkeys(TYPED, "") | {"clock": "08:00", "day": "2026-11-19"}
+    assert "There is no result" in refuses(sign_in, site, replace(SAMPLE, typed=nothing)).summary()
+
+
+def test_a_sample_is_recorded_one_time(sign_in: SignIn, site: Desk) -> None:
+    is_done_once(sign_in, site, SAMPLE)
+
+
+def test_a_form_of_a_sample_is_used_one_time(sign_in: SignIn, site: Desk) -> None:
+    refuses_a_used_key(sign_in, site, SAMPLE)
+
+
+def test_a_sample_of_the_same_moment_takes_the_place_of_the_one_before(sign_in: SignIn, site: Desk) -> None:
+    enter(site, "LH 4.8 IU/L")
+    enter(site, "LH 48 IU/L")
+    page = look(sign_in("kowal"), CASE).main()
+    assert "LH 48 units/L" in page
+    assert "4.8" not in page
+
+
+def test_a_sample_of_a_closed_case_is_still_kept(sign_in: SignIn, site: Desk) -> None:
+    do(site, CloseCase("K-101", "she withdrew"), "kowal", AFTERNOON)
+    enter(site, "hCG 300 IU/L", case="K-101", at="07:00")
+    assert "hCG 300 units/L" in look(sign_in("kowal"), "/cases/K-101/results/").main()
+
+
+# Withdrawn
+
+
+def withdrawing(site: Desk) -> Act:
+    entry = enter(site, "LH 48 IU/L")
+    return Act(
+        "kowal",
+        CASE,
+        {"why": "another person's"},
+        ("case/K-103 result-withdrawn",),
+        to=f"{CASE}{entry}/withdraw/",
+        leads_to=CASE,
+        other={"why": "x"},
+    )
+
+
+def test_a_mistake_is_withdrawn_and_stays_readable(sign_in: SignIn, site: Desk) -> None:
+    client = does_it(sign_in, site, withdrawing(site))
+    assert "No result is on the record" in look(client, CASE).main()
+    assert "results of 2026-11-19 08:00: LH 48 IU/L (typed)" in look(client, "/cases/K-103/").main()
+    assert "a result was withdrawn: another person's" in look(client, "/cases/K-103/").main()
+
+
+def test_a_withdrawal_is_done_one_time(sign_in: SignIn, site: Desk) -> None:
+    is_done_once(sign_in, site, withdrawing(site))
+
+
+def test_what_is_not_there_is_not_withdrawn(sign_in: SignIn, site: Desk) -> None:
+    act = withdrawing(site)
+    client = sign_in("kowal")
+    answer = client.post(f"{CASE}2/withdraw/", act.form(client) | {"key": "another"})
+    assert answer.status_code == 422
+    assert "nothing-changed" in text_of(answer)
+
+
+# A whole list
+
+LIST = """case,drawn,analyte,value,unit
+K-103,2026-11-19 08:00,LH,48,IU/L
+K-103,2026-11-19 08:00,hCG,27,IU/L
+K-101,2026-11-19 07:00,hCG,230,IU/L
+"""
+
+
+def looked_at_first(client: Client, text: str) -> Any:
+    form = look(client, "/results/").form("/results/list/")
+    return client.post("/results/list/", form | {"list": text})
+
+
+def test_a_list_is_shown_first_and_then_recorded_whole(sign_in: SignIn, site: Desk) -> None:
+    client = sign_in("kowal")
+    before = heads(site)
+    shown = looked_at_first(client, LIST)
+    assert shown.status_code == 200
+    assert written(site, before) == []
+    assert "Record 2 samples" in text_of(shown)
+    form = read(shown).form("/results/list/")
+    first, second = client.post("/results/list/", form), client.post("/results/list/", form)
+    assert (first.status_code, first["Location"]) == (302, "/results/")
+    assert second.status_code == 302
+    assert sorted(written(site, before)) == ["case/K-101 result-entered", "case/K-103 result-entered"]
+    assert "2 samples are on the record" in look(client, "/results/").main()
+
+
+@pytest.mark.parametrize(
+    ("line", "where", "says"),
+    [
+        ("K-103,2026-11-19 08:00,LH,48,U/L", "K-103, 2026-11-19 08:00", "is not a unit of LH"),
+        ("K-999,2026-11-19 08:00,LH,48,IU/L", "K-999, 2026-11-19 08:00", "There is no case K-999"),
+        ("K-103,2026-11-19 23:00,LH,48,IU/L", "K-103, 2026-11-19 23:00", "has not come yet"),
+        ("K-103,2026-11-19 08:00,estradiol,48,IU/L", "K-103, 2026-11-19 08:00", "is not read here"),
+        ("K-103,2026-11-19 08:00,LH,48", "line 3", "There is no unit"),
+        ("K-103,2026-11-19 08:00,LH,1,200,IU/L", "line 3", "more parts than there are columns"),
+    ],
+)
+def test_every_problem_of_a_list_is_named_and_nothing_of_it_is_recorded(
+    sign_in: SignIn, site: Desk, line: str, where: str, says: str
+) -> None:
+    client = sign_in("kowal")
+    before = heads(site)
+    good = "case,drawn,analyte,value,unit\nK-101,2026-11-19 07:00,hCG,230,IU/L\n"
+    answer = looked_at_first(client, good + line)
+    assert answer.status_code == 422
+    page = read(answer)
+    assert says in page.summary()
+    assert where in page.summary()
+    assert "sure" not in page.form("/results/list/")
+    sure = client.post("/results/list/", page.form("/results/list/") | {"sure": "true"})
+    assert sure.status_code == 422
+    assert written(site, before) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "says"), [("", "There is no result in this list"), ("a,b\n1,2", "The first line names a, b")]
+)
+def test_a_list_that_is_none_is_said(sign_in: SignIn, site: Desk, text: str, says: str) -> None:
+    answer = looked_at_first(sign_in("kowal"), text)
+    assert answer.status_code == 422
+    assert says in read(answer).summary()
+
+
+def test_a_list_that_was_looked_at_too_long_ago_is_not_recorded(sign_in: SignIn, site: Desk) -> None:
+    client = sign_in("kowal")
+    form = read(looked_at_first(client, LIST)).form("/results/list/")
+    enter(site, "LH 4.8 IU/L")
+    before = heads(site)
+    answer = client.post("/results/list/", form)
+    assert answer.status_code == 422
+    assert "Somebody else was faster" in read(answer).summary()
+    assert written(site, before) == []
+
+
+def test_a_list_that_is_on_the_record_already_is_said(sign_in: SignIn, site: Desk) -> None:
+    client = sign_in("kowal")
+    client.post("/results/list/", read(looked_at_first(client, LIST)).form("/results/list/"))
+    assert "nothing-changed" in text_of(looked_at_first(client, LIST))
+
+
+# The picture
+
+
+def test_the_curve_stands_on_the_page_for_light_and_dark(sign_in: SignIn, site: Desk) -> None:
+    entry = enter(site, "LH 48 IU/L")
+    client = sign_in("kowal")
+    page = look(client, CASE)
+    images = [one.attributes for one in page.elements if one.name in ("img", "source")]
+    assert [one.get("srcset", one.get("src")) for one in images] == [
+        f"{CASE}{entry}/0-dark.svg",
+        f"{CASE}{entry}/0-light.svg",
+    ]
+    assert images[1]["alt"].startswith("LH 48 units/L at 11 h: as expected.")
+    looks = [client.get(f"{CASE}{entry}/0-{one}.svg") for one in ("light", "dark", "paper")]
+    assert {(one.status_code, one["Content-Type"]) for one in looks} == {(200, "image/svg+xml")}
+    assert len({one.content for one in looks}) == 3
+    assert all(b"<svg" in one.content for one in looks)
+
+
+@pytest.mark.parametrize("name", ["0-pink.svg", "1-light.svg", "9-light.svg"])
+def test_there_is_no_other_picture(sign_in: SignIn, site: Desk, name: str) -> None:
+    entry = enter(site, "LH 48 IU/L")
+    client = sign_in("kowal")
+    assert client.get(f"{CASE}{entry}/{name}").status_code == 404
+    assert client.get(f"{CASE}2/0-light.svg").status_code == 404
+
+
+# The morning list
+
+
+def test_the_morning_list_has_the_results_and_what_to_do_at_the_first_needle(site: Desk) -> None:
+    enter(site, "LH 12 IU/L", at="14:00")
+    lines = morning_of(site.states(), "2026-11-20", AFTERNOON)
+    by_case = {line.case: line for line in lines}
+    assert by_case["K-103"].results == ("LH 12 units/L at 17 h: read with care",)
+    assert by_case["K-103"].needle == ""
+    assert by_case["K-102"].needle == f"agonist not known: {FIRST_NEEDLE}"
+    words = morning_words(lines, parse_zone("America/Chicago"))
+    assert "    results: LH 12 units/L at 17 h: read with care" in words
+    assert f"    AT THE FIRST NEEDLE: agonist not known: {FIRST_NEEDLE}" in words
+
+
+def test_theatre_reads_both_on_its_page(sign_in: SignIn, site: Desk) -> None:
+    enter(site, "LH 12 IU/L", at="14:00")
+    page = look(sign_in("theatre"), "/morning/?day=2026-11-20").main()
+    assert "Results: LH 12 units/L at 17 h: read with care" in page
+    assert "At the first needle: agonist not known" in page
+
+
+# Who may
+
+PAGES = ("/results/", CASE)
+SENDS = ("/results/list/", f"{CASE}9/withdraw/")
+PICTURE = f"{CASE}9/0-light.svg"
+
+
+@pytest.mark.parametrize("page", [*PAGES, PICTURE])
+def test_results_are_read_by_nurse_prescriber_and_lead(sign_in: SignIn, site: Desk, page: str) -> None:
+    is_not_for(sign_in, site, "devi", page, "GET")
+
+
+@pytest.mark.parametrize("who", ["devi", "brandt"])
+def test_results_are_entered_by_nurse_and_prescriber(sign_in: SignIn, site: Desk, who: str) -> None:
+    for page in SENDS:
+        is_not_for(sign_in, site, who, page, "POST")
+    before = heads(site)
+    assert sign_in(who).post(CASE, {"key": "x"} | TYPED).status_code == 403
+    assert [one for one in written(site, before) if "plan-opened" not in one] == []
+
+
+def test_the_lead_reads_and_enters_nothing(sign_in: SignIn) -> None:
+    page = look(sign_in("brandt"), "/results/")
+    assert "A whole list" not in page.main()
+    assert "Enter a sample" not in look(sign_in("brandt"), CASE).main()
+
+
+@pytest.mark.parametrize("page", [CASE, PICTURE])
+def test_another_clinic_finds_nothing(sign_in: SignIn, site: Desk, page: str) -> None:
+    hides_from_strangers(sign_in, site, page, "GET")
+    hides_from_strangers(sign_in, site, f"{CASE}9/withdraw/", "POST")
+    assert "K-10" not in text_of(sign_in("stranger").get("/results/"))
+
+
+def test_nobody_comes_in_without_signing_in(client_of_nobody: Client) -> None:
+    for page in (*PAGES, PICTURE):
+        sends_to_sign_in(client_of_nobody, page, "GET")
+
+
+def test_other_methods_are_refused(sign_in: SignIn) -> None:
+    client = sign_in("kowal")
+    knows_only(client, "/results/", "GET")
+    knows_only(client, CASE, "GET", "POST")
+    knows_only(client, PICTURE, "GET")
+    for page in SENDS:
+        knows_only(client, page, "POST")
+
+
+def test_each_wrong_field_keeps_what_was_typed(sign_in: SignIn, site: Desk) -> None:
+    marks(sign_in, site, SAMPLE, "LH.value", "4,8", "is not a number as laboratories print it")
