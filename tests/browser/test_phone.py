@@ -11,7 +11,7 @@ from wsgiref.simple_server import WSGIRequestHandler, WSGIServer, make_server
 import pytest
 from django.core.wsgi import get_wsgi_application
 from django.db import connections
-from playwright.sync_api import Browser, BrowserContext, Locator, Page, Route
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, Route, expect
 
 from hourmark.case import events as e
 from hourmark.case.sheets import VoidSheet
@@ -613,3 +613,32 @@ def test_the_nurses_page_of_links_stands_in_nobodys_way(browser: Browser, addres
 
 def test_the_clock_of_the_tests_is_the_one_that_is_served(address: str) -> None:
     assert work.instant() == EVENING > NOW
+
+
+# And the nurse's board beside it
+
+
+def test_what_she_sends_stands_on_the_nurses_board_within_five_seconds(
+    phone: Open, browser: Browser, address: str, sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    link, _ = give(sign_in)
+    desk = browser.new_context(base_url=address, viewport={"width": WIDTH, "height": HEIGHT}, color_scheme="dark")
+    nurse = sign_in("kowal")
+    desk.add_cookies([{"name": name, "value": one.value, "url": address} for name, one in nurse.cookies.items()])
+    board = desk.new_page()
+    board.goto("/night/")
+    row = board.locator(f"#turn-{CASE}-agonist")
+    page = phone()
+    enter(page, link)
+    page.locator("a.main").first.click()
+    answer_boxes(page)
+    expect(row).to_contain_text("MIXING", timeout=5_000)
+    while "/done/" not in page.url:
+        page.locator("nav.steps a.main").click()
+    clock_of(monkeypatch)(AFTER)
+    fill_report(page)
+    page.locator("form button.main").click()
+    page.wait_for_selector("h1:text-is('Stored. The clinic has your answer.')")
+    expect(row).to_contain_text("GIVEN 21:02 · 1 of 2 given", timeout=5_000)
+    assert "UNKNOWN SINCE 21:00" in board.locator(f"#turn-{CASE}-hcg").inner_text()
+    desk.close()

@@ -213,6 +213,8 @@ def test_what_cannot_be_is_kept_asked_again_and_not_computed(
 ) -> None:
     page = told(sign_in("kowal"), "wrong-mark", **FACTS | typed)
     assert says in page.main()
+    if "cannot be read" in says or "kept as they were said" in says:
+        assert f"{next(iter(typed))}: what she said cannot be read" in number_lines(page)["Not known"]
     not_computed = "Hours to the slot" if "at" in typed else "1,500 units"
     assert not_computed not in page.main()
     found = read_report(incidents(site)[-1].happened)
@@ -715,6 +717,12 @@ def test_an_incident_written_otherwise_has_no_such_page(sign_in: SignIn, site: D
 
 
 # A sign of danger, and something else
+
+
+def test_every_sign_of_danger_stands_above_what_happened(sign_in: SignIn) -> None:
+    above = look(sign_in("kowal"), K).main().partition("What happened")[0]
+    for flag in RED_FLAGS:
+        assert flag[1:] in above
 
 
 def test_a_sign_of_danger_is_one_tap_and_is_kept(sign_in: SignIn, site: Desk) -> None:

@@ -41,7 +41,12 @@ def report_trouble(state: CaseState, command: ReportTrouble, asked: Asked) -> tu
     if not state.there:
         return not_open(state, command.case) or ()
     noted = e.IncidentNoted(
-        command.injection, report_words(command.kind, dict(command.said)), NOT_SAID, NOT_SAID, settled=False, settles=None
+        command.injection,
+        report_words(command.kind, dict(command.said)),
+        NOT_SAID,
+        NOT_SAID,
+        settled=False,
+        settles=None,
     )
     if command.report is None:
         return (noted,)

@@ -41,8 +41,7 @@ def run(port: int, demo: Path | None, address: str = _HERE, watches: bool = True
         )
         return UNREADABLE
     ready(SETTINGS_MODULE)
-    if demo is not None:
-        _build_demo(demo, settings)
+    her_phone = _build_demo(demo, settings) if demo is not None else None
     findings = start_findings(settings, "default", dt.datetime.now(dt.UTC))
     if stops(findings):
         print_findings(findings)
@@ -52,6 +51,8 @@ def run(port: int, demo: Path | None, address: str = _HERE, watches: bool = True
     if demo is None and port != taken:
         click.echo(f"Port {taken} is taken: choose another with --port.", err=True)
         return STOPPED
+    if her_phone is not None:
+        click.echo(f"What K-103 has on her phone, for another window: http://localhost:{port}{her_phone}")
     click.echo(f"Open http://localhost:{port}   (Ctrl-C ends it)")
     sys.stdout.flush()
     command = [
@@ -92,8 +93,9 @@ def _demo_settings(folder: Path) -> None:
     }
 
 
-def _build_demo(folder: Path, settings: Settings) -> None:
-    from hourmark.web.demo import PEOPLE, demo_evening, fill
+def _build_demo(folder: Path, settings: Settings) -> str:
+    """The invented clinic; the way to one patient's page as she has it on her phone."""
+    from hourmark.web.demo import PEOPLE, demo_evening, fill, her_phone
     from hourmark.web.work import desk_of
 
     with contextlib.suppress(FileNotFoundError):
@@ -107,6 +109,7 @@ def _build_demo(folder: Path, settings: Settings) -> None:
     click.echo(f"Sign in with the password {password} as:")
     for username, name in PEOPLE.items():
         click.echo(f"  {username:10} {name}")
+    return her_phone(desk_of(settings.clinic), settings.clinic, dt.datetime.now(dt.UTC))
 
 
 def _free(address: str, port: int) -> int:

@@ -6,18 +6,26 @@ from dataclasses import replace
 from pathlib import Path
 
 from django.contrib.auth import get_user_model
+from django.urls import reverse
 
+from hourmark.case.asked import Asked, Role
 from hourmark.case.calls import HearReadBack
 from hourmark.case.night import Confirm
+from hourmark.case.phone import GiveLink
 from hourmark.case.sheets import Release
 from hourmark.clock import moment_from_utc, parse_zone
-from hourmark.desk import Desk
+from hourmark.desk import Desk, Done
 from hourmark.desk.evening import play
 from hourmark.exchange.evening import Evening, Scripted, read_evening
-from hourmark.web.models import Member, Person
+from hourmark.web.models import Link, Member, Person
+from hourmark.web.pages.phone_link import expires_of
+from hourmark.web.pages.phone_token import digest_of, new_token
 
 EXAMPLES = Path(__file__).resolve().parents[3] / "examples"
 EVENING = 20
+SHOWN_ON_A_PHONE = "K-103"
+"""A case whose page can be opened as she has it on her phone."""
+
 LEFT_TO_DO = "K-109"
 """A case that nobody has called yet: for whoever opens the demo."""
 
@@ -143,3 +151,16 @@ def fill(desk: Desk, clinic: str, evening: Evening, password: str) -> None:
         number = case.removeprefix("K-")
         phones = f"+1 555 0{number}\n+1 555 1{number}"
         Person.objects.create(clinic=clinic, case=case, initials=initials, name=name, born=born, phones=phones)
+
+
+def her_phone(desk: Desk, clinic: str, now: dt.datetime) -> str:
+    """The way to one patient's page as she has it on her phone, made by the nurse: an address without its host."""
+    here = f"{now:%Y-%m-%dT%H:%M:%SZ}"
+    nurse = Asked(PEOPLE["kowal"], Role.NURSE, here)
+    state = desk.states().case(SHOWN_ON_A_PHONE)
+    done = desk.perform(GiveLink(state.id, "page", expires_of(state, here)), nurse, "demo-link")
+    if not isinstance(done, Done):
+        raise ValueError(f"the demo's link was not made: {done}")
+    token = new_token()
+    Link.objects.create(clinic=clinic, case=state.id, number=1, digest=digest_of(token))
+    return reverse("phone-door", args=[token])

@@ -14,7 +14,7 @@ from hourmark.case.board import DUE, EARLY, GIVEN, LATE, MIXING, SETTLED, TO_TEL
 from hourmark.case.handover import HandOver, ListMorning, TakeHandover, night_of, night_words
 from hourmark.case.morning import ASK_ABOUT_IT, morning_words
 from hourmark.case.streams import day_of, day_stream
-from hourmark.clock import moment_from_utc
+from hourmark.clock import date_words, moment_from_utc
 from hourmark.desk import morning_of
 from hourmark.web.models import Member, Person
 from hourmark.web.said import clock
@@ -27,6 +27,7 @@ RECENT_DAYS = 7
 _FURTHEST_THEATRE_DAY = 14
 """Handovers once stood on the stream of a theatre day to come; none was further away than this."""
 
+_ALONE = "1 of 1"
 _TO_COME = (DUE, MIXING, TOLD, TO_TELL)
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _ENTRY = re.compile(r"[0-9]{1,9}")
@@ -74,6 +75,7 @@ def handover(work: Work) -> HttpResponse:
         nurses=_others(work),
         waits=[one for one in handed if not one.taken_by and (one.mine or one in of_night)],
         taken=[one for one in of_night if one.taken_by],
+        initials=_initials(work),
         fields=fields,
         seen_stream=day_stream(now),
     )
@@ -107,7 +109,8 @@ def morning(work: Work) -> HttpResponse:
     return work.page(
         "night/morning",
         day=day,
-        days=_days(work),
+        day_words=_day_words(day),
+        days=[(one, f"{(date := dt.date.fromisoformat(one)):%a} {date.day} {date:%b}") for one in _days(work)],
         lines=lines,
         lists=[(one.version, state.listed_at[one.version], state.listed_by[one.version]) for one in state.lists],
         last=last,
@@ -132,6 +135,7 @@ def issued(work: Work, day: str, version: int) -> HttpResponse:
     return work.page(
         "night/issued",
         day=day,
+        day_words=_day_words(day),
         listed=found,
         at=state.listed_at[version],
         by=state.listed_by[version],
@@ -200,13 +204,14 @@ def _problems(work: Work) -> tuple[e.Problem, ...]:
 def _in_words(work: Work, row: Row) -> str:
     """A row of the board as it is read: what, how it stands, since or until when, why, and who is still to be told."""
     state = row.state
+    place = f"({row.place})" if row.place not in ("", _ALONE) else ""
     if row.state in _TO_COME and row.due is not None:
         state = f"{row.state}, to inject at {_clock(work, row.due)}"
     elif row.since is not None:
         joined = " at" if row.state in (EARLY, LATE) else "" if row.state.endswith("since") else " since"
         state = f"{row.state}{joined} {_clock(work, row.since)}"
     owed = f"tell {row.owed.rung.tell}, owed since {_clock(work, row.owed.since)}" if row.owed is not None else ""
-    return "; ".join(filter(None, (f"{row.medicine} {row.place and f'({row.place})'}".strip(), state, row.why, owed)))
+    return "; ".join(filter(None, (f"{row.medicine} {place}".strip(), state, row.why, owed)))
 
 
 def _clock(work: Work, at: e.Instant) -> str:
@@ -233,6 +238,10 @@ def _is_day(text: str) -> bool:
         return _DAY.fullmatch(text) is not None and bool(dt.date.fromisoformat(text))
     except ValueError:
         return False
+
+
+def _day_words(day: str) -> str:
+    return date_words(dt.date.fromisoformat(day))
 
 
 def _has_entries(work: Work, day: str) -> bool:

@@ -60,6 +60,7 @@ def trouble(work: Work, state: CaseState) -> HttpResponse:
         "trouble/kinds",
         **about,
         kinds=KIND_WORDS.items(),
+        flags=RED_FLAGS,
         words=words,
         found=found,
         danger=[match.call for match in found.matches if match.danger] if found else [],
@@ -273,7 +274,9 @@ def answer_to(state: CaseState, planned: Planned, report: Report, said: Facts, n
         return answer(planned.case, Kind(report.kind), said, limits, moment_from_utc(at, zone), times)
 
     then = as_of(report.kept.at)
-    return then if any(one.code == "trouble-time-future" for one in then.findings) else as_of(now)
+    found = then if any(one.code == "trouble-time-future" for one in then.findings) else as_of(now)
+    unread = {f"{one.key}: asked, and she cannot say": f"{one.key}: what she said cannot be read" for one in said.again}
+    return replace(found, not_known=tuple(unread.get(words, words) for words in found.not_known))
 
 
 def _given_times(state: CaseState, planned: Planned) -> dict[str, Moment]:
