@@ -7,7 +7,7 @@ import pytest
 from hourmark.case import events as e
 from hourmark.case import slots
 from hourmark.case.handover import HandOver, ListMorning, TakeHandover, night_of, night_words
-from hourmark.case.night import Escalate, NoteIncident
+from hourmark.case.night import NONE, Escalate, NoteIncident
 from hourmark.case.rules import SignRules
 from hourmark.case.watch import ClaimRung
 from hourmark.clock import parse_zone
@@ -246,17 +246,15 @@ def test_an_order_by_the_clock_keeps_its_own_window_wherever_the_slot_is(reporte
     assert [one.in_window for one in line.given] == [not outside]
 
 
-def test_a_report_without_a_known_time_is_said_with_what_was_reported() -> None:
+def test_a_report_without_a_known_time_is_said_and_not_in_words_that_may_name_somebody() -> None:
     world = at_stage("released")
     world.do(replace(AT_FOUR_PAST, reported="after the film"), NURSE, NIGHT)
     world.do(replace(HCG_TOO, reported="2026-11-01 01:30", amount="half of it"), NURSE, NIGHT)
     assert listed(world)[1:] == [
         "    leuprolide acetate 4 mg, subcutaneous: reported, the time is NOT KNOWN",
-        "      reported for after the film",
         "      the time is not known",
         "    chorionic gonadotropin 1,000 units, subcutaneous: reported, the time is NOT KNOWN",
-        "      amount: half of it",
-        "      reported for 2026-11-01 01:30",
+        "      not all of it went in, or nobody knows",
         "      that time happens twice: ask which",
     ]
     (line,) = morning_of(world.desk.states(), DAY, MORNING)
@@ -283,7 +281,6 @@ def test_a_report_of_an_injection_that_no_page_has_stands_on_the_list() -> None:
         "    third, on no page that holds: Wed 18 Nov 21:04, 35 h 56 min to the slot",
         "      her page has no such injection",
         "    fourth, on no page that holds: reported, the time is NOT KNOWN",
-        "      reported for after the film",
         "      the time is not known",
         "      her page has no such injection",
     ]
@@ -319,9 +316,8 @@ def test_doubts_and_amounts_stand_under_their_injection() -> None:
     lines = listed(world)
     first = lines.index(next(line for line in lines if "leuprolide" in line))
     second = lines.index(next(line for line in lines if "chorionic" in line))
-    assert [line.strip() for line in lines[first + 1 : second]] == ["amount: a drop was lost"]
+    assert [line.strip() for line in lines[first + 1 : second]] == ["not all of it went in, or nobody knows"]
     assert [line.strip() for line in lines[second + 1 :]] == [
-        "reported for after the film",
         "the time is not known",
     ]
     assert "the time is NOT KNOWN" in lines[second]
@@ -463,3 +459,15 @@ def test_the_list_says_what_was_voided() -> None:
     lines = whole_list(world)
     assert "    changed: page 1 was voided, the slot changed, Wed 18 Nov 15:00" in lines
     assert "    changed: no page holds now" in lines
+
+
+@pytest.mark.parametrize(
+    ("amount", "says"),
+    [("0.3 mL", "amount: 0.3 mL"), (NONE, "none of it went in"), ("Maria says half", "not all of it")],
+)
+def test_of_an_amount_only_a_volume_is_told_on(amount: str, says: str) -> None:
+    world = at_stage("released")
+    world.do(replace(AT_FOUR_PAST, amount=amount), NURSE, NIGHT)
+    lines = " ".join(listed(world))
+    assert says in lines
+    assert "Maria" not in lines

@@ -10,7 +10,7 @@ from hourmark.case import events as e
 from hourmark.case.asked import same_person
 from hourmark.case.board import DOUBTS
 from hourmark.case.day import DayState, RulesState
-from hourmark.case.events import ALL
+from hourmark.case.events import ALL, NONE
 from hourmark.case.injections import Report, followed, in_window, on_no_page, reports, standings
 from hourmark.case.results import result_lines
 from hourmark.case.state import CaseState
@@ -18,6 +18,7 @@ from hourmark.case.watch import ladder
 from hourmark.clock import Span, Zone, elapsed, moment_from_utc, parse_span
 from hourmark.finding import Unreadable
 from hourmark.formulary import drug
+from hourmark.quantity import parse_volume
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,11 +226,25 @@ def _given(case: CaseState, slot: e.Instant, now: e.Instant) -> Iterator[Given]:
 
 
 def _remarks(reports: tuple[Report, ...]) -> tuple[str, ...]:
-    last = reports[-1:]
-    remarks = [f"amount: {one.event.amount}" for one in last if one.event.amount != ALL]
-    remarks += [f"reported for {one.event.reported}" for one in last if one.event.instant is None]
-    remarks += [DOUBTS.get(doubt, doubt) for one in last for doubt in one.event.doubts if doubt != "not-all"]
+    """What is to be said of the last report. Words that somebody used may name somebody: only a volume is told on."""
+    remarks: list[str] = []
+    for one in reports[-1:]:
+        if one.event.amount == NONE:
+            remarks.append("none of it went in")
+        elif one.event.amount != ALL and _is_volume(one.event.amount):
+            remarks.append(f"amount: {one.event.amount}")
+        elif one.event.amount != ALL:
+            remarks.append(DOUBTS["not-all"])
+        remarks += [DOUBTS.get(doubt, doubt) for doubt in one.event.doubts if doubt != "not-all"]
     return tuple(remarks)
+
+
+def _is_volume(amount: str) -> bool:
+    try:
+        parse_volume(amount)
+    except Unreadable:
+        return False
+    return True
 
 
 def _words(line: Line, zone: Zone) -> Iterator[str]:
