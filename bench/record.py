@@ -367,11 +367,11 @@ def _history(number: int) -> list[e.CaseEvent]:
             "agonist", "21:04", "America/Chicago", "2026-11-19T03:04:00Z", "she", "clock", "all", "nothing", 2, ()
         ),
         e.ConfirmationWithdrawn(30, "another case"),
-        e.Escalated("agonist", "Dr. L. Aumont", "silent for an hour", "ring again"),
+        e.Escalated("agonist", "Dr. L. Aumont", "silent for an hour", "ring again", reached=True, rung=None),
         e.Confirmed(
             "agonist", "21:14", "America/Chicago", "2026-11-19T03:14:00Z", "she", "clock", "all", "nothing", 2, ()
         ),
-        e.IncidentNoted("agonist", "ten minutes late", "Dr. L. Aumont", "within the window", True),
+        e.IncidentNoted("agonist", "ten minutes late", "Dr. L. Aumont", "within the window", True, settles=None),
     ]
     calls = (e.CallNoted("she", "+1 312 555 0164", "how it went", "well", "", "") for _ in itertools.count())
     return [*history, *itertools.islice(calls, EVENTS - 1 - len(history)), e.CaseClosed("retrieved")]

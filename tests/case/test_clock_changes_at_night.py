@@ -78,7 +78,7 @@ def test_once_she_says_which_it_counts_and_contradicts_nothing(which: str, hours
     tonight = night("clocks go back")
     desk = desk_over(tonight.store())
     said = Confirm("L-203", "hcg", "2026-11-01 01:40", NEW_YORK, "she herself", "her phone", "all", "nothing")
-    told = Confirm("L-203", "hcg", "2026-11-01 01:40", NEW_YORK, "she herself", "her phone", "all", "nothing", which)  # type: ignore[arg-type]
+    told = Confirm("L-203", "hcg", "2026-11-01 01:40", NEW_YORK, "she herself", "her phone", "all", "nothing", which)
     for number, one in enumerate((said, told)):
         assert isinstance(desk.perform(one, NURSE.at(AFTER), f"said-{number}"), Done)
     row = row_of(desk.states().board(AFTER), "L-203")

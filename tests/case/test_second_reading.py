@@ -28,7 +28,9 @@ def test_nothing_given_and_settled_is_never_given() -> None:
         CASE, "agonist", "?", "America/Chicago", "she", "saw it", "nothing: the vial fell", "all of it"
     )
     world.do(report, NURSE, LATER)
-    world.do(night.NoteIncident(CASE, "agonist", "nothing of it", "Dr. L. Aumont", "settled", settled=True), NURSE, LATER)
+    world.do(
+        night.NoteIncident(CASE, "agonist", "nothing of it", "Dr. L. Aumont", "settled", settled=True), NURSE, LATER
+    )
     rows = {row.medicine.split(" ")[0]: row for row in world.desk.states().board("2026-11-19T04:00:00Z")}
     assert rows["leuprolide"].state == "settled"
     assert "given" not in rows["chorionic"].why

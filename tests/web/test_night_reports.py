@@ -10,7 +10,7 @@ from django.test import Client
 from hourmark.case.night import Confirm
 from hourmark.case.phone import AskHelp
 from hourmark.case.sheets import VoidSheet
-from hourmark.desk import Desk
+from hourmark.desk import Desk, Done
 from hourmark.ledger import Head
 from hourmark.store.database import DatabaseStore
 from hourmark.web import work
@@ -311,7 +311,7 @@ def test_a_form_of_telling_is_used_one_time(sign_in: SignIn, site: Desk) -> None
 
 def asked_for_a_call(site: Desk) -> Act:
     answer = site.perform(AskHelp("K-103", "hcg", "step 4", "I am stuck"), HER_PHONE.at(NOW), "phone-1")
-    assert answer
+    assert isinstance(answer, Done)
     (waiting,) = site.states().case("K-103").waiting
     page = f"{K}helped/{waiting.seq}/"
     return Act(

@@ -1,5 +1,6 @@
 """Tonight: who is next, silent or late, each on its own clock; a board that says how old it is and when the watch is gone."""
 
+import time
 from typing import Any
 
 import pytest
@@ -10,8 +11,8 @@ from hourmark.case.phone import AskHelp
 from hourmark.case.rules import SignRules
 from hourmark.case.sheets import VoidSheet
 from hourmark.case.slots import PlaceSlot
-from hourmark.desk import Desk
-from hourmark.web import guard, work
+from hourmark.desk import Desk, Done
+from hourmark.web import work
 from hourmark.web.models import Used, WatchBeat
 from hourmark.web.pages.tonight import SHAPES
 from tests.case.test_history import STATES
@@ -120,7 +121,7 @@ def test_who_asks_for_a_call_on_her_phone_is_a_problem_until_she_is_answered(
     sign_in: SignIn, site: Desk, at: Any
 ) -> None:
     answer = site.perform(AskHelp("K-103", "hcg", "step 4", "I am stuck"), HER_PHONE.at(NOW), "phone-1")
-    assert answer
+    assert isinstance(answer, Done)
     at("2026-11-19T02:50:00Z")
     page = look(sign_in("kowal"), NIGHT)
     assert "PROBLEM" in turn(page, "K-103-hcg")
@@ -217,10 +218,10 @@ def test_the_board_stays_in_sight_without_a_click_and_everything_else_is_locked(
     client = sign_in("kowal")
     look(client, NIGHT)
     clicked = Used.objects.get().at
-    monkeypatch.setattr(guard.time, "time", lambda: clicked + 29 * 60)
+    monkeypatch.setattr(time, "time", lambda: clicked + 29 * 60)
     look(client, NIGHT)
     assert Used.objects.get().at == clicked
-    monkeypatch.setattr(guard.time, "time", lambda: clicked + 31 * 60)
+    monkeypatch.setattr(time, "time", lambda: clicked + 31 * 60)
     assert client.get(NIGHT).status_code == 200
     assert client.get(ROWS).status_code == 200
     assert client.get("/cases/K-103/").status_code == 403
