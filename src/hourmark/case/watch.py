@@ -79,7 +79,7 @@ def _reached(case: CaseState, rungs: tuple[Rung, ...], now: e.Instant) -> Iterat
         for rung in rungs if one.silent else ():
             since = _after(one.due.at, rung.after)
             if since <= now:
-                answers = {_rung_of(each, rungs) for each in case.escalations if _is_about(each, one)}
+                answers = {_answered(each, rungs) for each in case.escalations if _is_about(each, one)}
                 told = any(number >= rung.number for number in answers)
                 yield Reached(one.due.injection, one.sheet.event.version, rung, since, told)
 
@@ -89,11 +89,19 @@ def _is_about(told: Kept[e.Escalated], one: Standing) -> bool:
     return told.event.injection == one.due.injection and told.at >= one.due.at
 
 
-def _rung_of(told: Kept[e.Escalated], rungs: tuple[Rung, ...]) -> int:
-    """The highest line of the ladder that telling somebody answers, reached or not: the one named, or whom it names; 0 for none.
+def _answered(told: Kept[e.Escalated], rungs: tuple[Rung, ...]) -> int:
+    """The highest line of the ladder that telling somebody answers; 0 for none.
 
-    Whoever goes further up has gone past what lies below; what lies above is still owed.
+    Whoever goes further up has gone past what lies below, also where nobody answered; what lies above is still owed. The last line has
+    nothing above it: it is owed until somebody was reached.
     """
+    number = _rung_of(told, rungs)
+    top = rungs[-1].number if rungs else 0
+    return number if told.event.reached or number < top else top - 1
+
+
+def _rung_of(told: Kept[e.Escalated], rungs: tuple[Rung, ...]) -> int:
+    """The line that was named, or the highest that names whoever was told; 0 for none."""
     if told.event.rung is not None:
         return told.event.rung
     return max((rung.number for rung in rungs if rung.tell == told.event.told), default=0)
