@@ -243,6 +243,23 @@ def test_a_rung_is_answered_once_due_by_whom_it_names_or_by_going_further_up(tol
     assert silent(world, after_due(60)) == [(name, rung) for name in ("agonist", "hcg") for rung in (1, 2, 3)]
 
 
+def test_the_last_line_is_owed_until_somebody_was_reached() -> None:
+    world = at_stage("released")
+    tried = Escalate(CASE, "hcg", ON_CALL, "silence", "nobody answered", reached=False)
+    world.do(tried, NURSE, after_due(41))
+    assert unanswered(world, after_due(60))[3:] == [("hcg", 3)]
+    world.do(replace(tried, told=OTHER), NURSE, after_due(45))
+    assert unanswered(world, after_due(60))[3:] == [("hcg", 3)]
+    world.do(replace(tried, reply="she will ring her", reached=True), NURSE, after_due(50))
+    assert unanswered(world, after_due(60))[3:] == []
+
+
+def test_a_lower_line_is_answered_by_trying_it() -> None:
+    world = at_stage("released")
+    world.do(Escalate(CASE, "hcg", HER, "silence", "nobody answered", reached=False), NURSE, after_due(16))
+    assert unanswered(world, after_due(26)) == [("agonist", 1), ("agonist", 2), ("hcg", 2)]
+
+
 def test_the_board_says_which_step_is_owed_to_whom_since_when() -> None:
     world = at_stage("released")
     assert [row.owed for row in world.desk.states().board(after_due(14))] == [None, None]

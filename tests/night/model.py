@@ -486,11 +486,13 @@ class Model:
         ]
 
     def _answered(self, case: dict[str, Any], one: dict[str, Any], number: int) -> bool:
-        """Somebody was told of it once it was due, by this line of the ladder or one further up."""
+        """Somebody was told of it once it was due, by this line of the ladder or one further up; of the last line, and was reached."""
         for told in case["told"]:
             if told["injection"] == one["name"] and told["at"] >= one["due"]["at"]:
                 named = [place for place, (_, tell) in enumerate(self.ladder, 1) if tell == told["told"]]
-                if (told["rung"] if told["rung"] is not None else max(named, default=0)) >= number:
+                line = told["rung"] if told["rung"] is not None else max(named, default=0)
+                counts = told["reached"] or number < len(self.ladder)
+                if line >= number and counts:
                     return True
         return False
 

@@ -6,7 +6,7 @@ from typing import Literal, TypeAlias
 from hourmark.case import events as e
 from hourmark.case.asked import Asked, Refused, Role, only, refused
 from hourmark.case.opening import not_open, nothing_changed
-from hourmark.case.state import CaseState
+from hourmark.case.state import ANOTHER_LINK, CaseState
 
 LinkKind: TypeAlias = Literal["page", "practice"]
 """What a link leads to: the page that holds, or practice alone."""
@@ -73,7 +73,7 @@ def give_link(state: CaseState, command: GiveLink, asked: Asked) -> tuple[e.Case
     sheet = state.sheet.event.version if command.kind == "page" and state.sheet is not None else None
     earlier = [one.event.number for one in state.links if one.event.kind == command.kind and not one.revoked]
     return (
-        *(e.LinkRevoked(number, "another took its place") for number in earlier),
+        *(e.LinkRevoked(number, ANOTHER_LINK) for number in earlier),
         e.LinkGiven(len(state.links) + 1, command.kind, sheet, command.expires),
     )
 

@@ -7,12 +7,12 @@ from typing import get_args
 
 from hourmark.case import events as e
 from hourmark.case.asked import Asked, Refused, Role, only, refusal
-from hourmark.case.injections import given_at, reports
+from hourmark.case.injections import TO_ASK, given_at, reports
 from hourmark.case.night import ALL
 from hourmark.case.opening import not_open, nothing_changed
 from hourmark.case.state import CaseState, Kept
 from hourmark.case.streams import On, case_stream
-from hourmark.clock import Which, Zone, elapsed, moment, parse_wall
+from hourmark.clock import Which, Zone, elapsed, moment, needless_which, parse_wall
 from hourmark.finding import Finding, Unreadable
 from hourmark.formulary import drug
 from hourmark.levels import (
@@ -119,6 +119,8 @@ def _instant(drawn: str, asked: Asked, zone: Zone) -> e.Instant | Refused:
         return Refused(
             (refusal("result-time", what, "Read the time off the report again.", "a sample is past", "drawn"),)
         )
+    if doubled := needless_which(parse_wall(drawn.removesuffix(f" {which}"), which), found, "drawn"):
+        return Refused(doubled)
     return found.utc
 
 
@@ -239,6 +241,8 @@ def _leg(state: CaseState, due: e.Due, drawn: e.Instant, in_fact: InFact | None)
     if given is None:
         return "the time at which it went in is not known"
     report = reports(state, due.injection)[-1].event
+    if doubts := [doubt for doubt in report.doubts if doubt in TO_ASK]:
+        return f"its report has to be asked about first ({', '.join(doubts)})"
     if report.amount != ALL and in_fact is None:
         return f"how much went in is not known ({report.amount})"
     try:

@@ -9,6 +9,9 @@ from hourmark.case.shapes import Recorded
 
 F = TypeVar("F")
 
+ANOTHER_LINK = "another took its place"
+"""Why a link is revoked by the one that follows it."""
+
 
 @dataclass(frozen=True, slots=True)
 class Kept(Generic[F]):
@@ -50,12 +53,13 @@ class SheetStanding:
 
 @dataclass(frozen=True, slots=True)
 class LinkStanding:
-    """A link that was given, and whether it was revoked."""
+    """A link that was given, and whether it was revoked; `replaced` where that was because another took its place."""
 
     event: e.LinkGiven
     at: e.Instant
     actor: str
     revoked: bool = False
+    replaced: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,9 +188,8 @@ def after(state: CaseState, record: Recorded) -> CaseState:
             return replace(state, owed=(*state.owed, _kept(record, owed)))
         case e.LinkGiven() as link:
             return replace(state, links=(*state.links, LinkStanding(link, record.at, record.actor)))
-        case e.LinkRevoked(number):
-            links = tuple(replace(one, revoked=True) if one.event.number == number else one for one in state.links)
-            return replace(state, links=links)
+        case e.LinkRevoked(number, why):
+            return replace(state, links=_revoked(state.links, number, replaced=why == ANOTHER_LINK))
         case e.BoxesRead() as boxes:
             return replace(state, boxes=(*state.boxes, _kept(record, boxes)))
         case e.HelpAsked() as help_asked:
@@ -208,6 +211,19 @@ def _ends(end: Kept[e.IncidentNoted], one: Kept[e.IncidentNoted]) -> bool:
     if end.event.settles is not None:
         return end.event.settles == one.seq
     return end.seq > one.seq and end.event.injection == one.event.injection
+
+
+def _revoked(links: tuple[LinkStanding, ...], number: int, *, replaced: bool) -> tuple[LinkStanding, ...]:
+    """The links once one of them is revoked: by hand, the ones that it replaced are meant as well."""
+    ended = next((one for one in links if one.event.number == number), None)
+    if ended is None:
+        return links
+    kept = (
+        links
+        if replaced
+        else tuple(replace(one, replaced=False) if one.event.kind == ended.event.kind else one for one in links)
+    )
+    return tuple(replace(one, revoked=True, replaced=replaced) if one.event.number == number else one for one in kept)
 
 
 def _kept(record: Recorded, event: F) -> Kept[F]:

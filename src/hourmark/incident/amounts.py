@@ -65,7 +65,7 @@ def amounts(one: PlannedInjection, kind: Kind, facts: Facts, diluents: tuple[Dil
         return found
     lost, part = _lost(facts, drawn, found)
     found.problems += _all_contradicts(one, facts, drawn)
-    if found.problems:
+    if found.problems or _part_stayed_out(one, facts, drawn, found):
         return found
     what = WentIn(
         drawn=drawn,
@@ -135,7 +135,7 @@ def _told_enough(kind: Kind, facts: Facts, found: Amounts) -> bool:
             enough, what = facts.strength is not None, "what the vial held"
         case _:
             enough, what = facts.all is True or bool(told), "whether all of it went in"
-    unknown = facts.unknown & {"drawn", "mark", "water", "lost", "stayed", "residue"}
+    unknown = facts.unknown & {"drawn", "mark", "barrel", "water", "lost", "stayed", "residue"}
     if not enough or unknown:
         found.not_known.append(what if not enough else "an amount that she cannot say: " + ", ".join(sorted(unknown)))
     return enough and not unknown
@@ -223,6 +223,8 @@ def _drawn(one: PlannedInjection, facts: Facts, liquid: _Liquid, found: Amounts)
                 )
             )
             return None
+        if facts.barrel is None:
+            found.as_planned.append(f"the syringe {used.id}")
         by_mark = Between(used.volume_at(facts.mark.least), used.volume_at(facts.mark.most))
         if told is not None and told != by_mark:
             found.problems.append(
@@ -237,6 +239,14 @@ def _drawn(one: PlannedInjection, facts: Facts, liquid: _Liquid, found: Amounts)
     if told is None:
         return None
     found.problems += _fits(told, used, fills, liquid)
+    if facts.residue is not None and liquid.most is not None and told.least + facts.residue.least > liquid.most:
+        found.problems.append(
+            too_much(
+                "residue",
+                f"{volumes(told)} drawn and {volumes(facts.residue)} left are more than the vials held.",
+                f"{liquid.most} in all",
+            )
+        )
     return told
 
 
@@ -295,6 +305,14 @@ def _lost(facts: Facts, drawn: Between, found: Amounts) -> tuple[Between, tuple[
             too_much(key, f"{volumes(both)} is more than was in the syringe.", f"{volumes(drawn)} drawn up")
         )
     part = (facts.lost.least, facts.lost.most) if isinstance(facts.lost, Parts) else (Fraction(0), Fraction(0))
+    if part[0] and drawn.most * part[0] + both.least > drawn.most:
+        found.problems.append(
+            too_much(
+                "stayed",
+                f"{volumes(both)} and {facts.lost.least} of it are more than was in the syringe.",
+                f"{volumes(drawn)} drawn up",
+            )
+        )
     return both, part
 
 
@@ -311,6 +329,17 @@ def _all_contradicts(one: PlannedInjection, facts: Facts, drawn: Between) -> Ite
         yield contradicts(
             "all", f"All of it is said to have gone in as on the page, but beside it stands another amount ({told})."
         )
+
+
+def _part_stayed_out(one: PlannedInjection, facts: Facts, drawn: Between, found: Amounts) -> bool:
+    """Not all of it went in, or nobody can say whether it did, and no answer tells the part that did not."""
+    told = facts.lost is not None or facts.stayed is not None or facts.residue is not None
+    planned = one.drawn.volume if one.drawn else None
+    open_still = (facts.all is False or "all" in facts.unknown) and not told and planned is not None
+    if open_still and drawn == exactly(planned):
+        found.not_known.append("how much of it did not go in")
+        return True
+    return False
 
 
 def _left(what: WentIn, facts: Facts) -> Left:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from hourmark.clock import Moment, moment
+from hourmark.clock import Moment, moment, said
 from hourmark.dose import Given
 from hourmark.finding import Finding, Level, stops, worst_first
 from hourmark.formulary import Kind as DrugKind
@@ -67,6 +67,7 @@ def answer(
     """
     if facts.symptoms is True:
         return _danger(plan, kind, facts, now)
+    facts = replace(facts, unknown=facts.unknown | {one.key for one in facts.again})
     call = _Call(plan, kind, facts, limits, now, given_at or {})
     open_questions = missing(kind, facts, plan.case.order)
     findings = [*unreadable(facts), *unanswered(open_questions), *_refused(plan)]
@@ -78,6 +79,10 @@ def answer(
         return call.done((), (open_reason("Which injection it is about is not known."),), findings, None)
     if kind is Kind.ONE_OF_TWO and len(others) == 1 and at is not None and at[0] == at[1]:
         call = replace(call, given_at={**call.given_at, others[0].injection.id: at[0]})
+    if (there := call.on_record()) is not None:
+        findings.append(
+            contradicts("injected", f"It is said that none of it went in, and the record has it given: {said(there)}.")
+        )
     told = call.told(subject)
     findings += [problem.at(f"injection {subject.injection.id}") for problem in told.problems]
     rest = tuple(call.other_legs(others, at, starts))
@@ -221,7 +226,19 @@ class _Call:
         found.left = NOTHING_LEFT
 
     def state(self) -> State:
-        """How the injection it is about stands."""
+        """How the injection it is about stands; not known where the record has it given and the caller says that it was not."""
+        return State.NOT_KNOWN if self.on_record() is not None else self._said_state()
+
+    def on_record(self) -> Moment | None:
+        """When the record has the injection given of which nothing is said to have gone in; None where the two agree."""
+        if self.kind is Kind.WATER_ONLY or self._said_state() not in (State.NOT_GIVEN, State.IN_SYRINGE):
+            return None
+        every = self.plan.injections
+        wanted = self.facts.missed if self.kind is Kind.ONE_OF_TWO else self.facts.injection
+        name = every[0].injection.id if wanted is None and len(every) == 1 else wanted
+        return self.given_at.get(name or "")
+
+    def _said_state(self) -> State:
         match self.kind:
             case Kind.MISSED | Kind.WATER_ONLY | Kind.ONE_OF_TWO:
                 return State.NOT_GIVEN
@@ -250,7 +267,9 @@ class _Call:
             _share(given, injection.dose),
             holds=told.given if state is State.IN_SYRINGE else None,
             left=replace(told.left, syringe=told.drawn) if state is State.IN_SYRINGE else told.left,
-            left_to_inject=None if state is State.GIVEN else left_to_inject(one, self.plan, self.now, self.given_at),
+            left_to_inject=None
+            if state in (State.GIVEN, State.NOT_KNOWN)
+            else left_to_inject(one, self.plan, self.now, self.given_at),
             working=tuple(told.working),
         )
         reasons: list[Reason] = []

@@ -87,6 +87,8 @@ def kind_reasons(kind: Kind, injection: Injection, facts: Facts, order: Order) -
             Level.NOTE if same else Level.ASK,
         )
     match kind:
+        case Kind.WRONG_ROUTE if facts.route is None:
+            yield _asked("trouble-route", "By which route it went in is not known.", injection.route, _SIGNED)
         case Kind.REPEATED:
             yield _asked(
                 "trouble-repeated", "It is said to have been injected more than one time.", "one time", _SIGNED

@@ -5,6 +5,17 @@ import os
 from django.core.wsgi import get_wsgi_application
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "hourmark.web.settings")
+
+
+def _begin_logging() -> None:
+    """What is logged goes out as lines that hold no address: an address can hold a link. Django on its own would print it."""
+    from hourmark.store.django_settings import SETTINGS
+    from hourmark.store.logs import log_to_standard_error
+
+    log_to_standard_error(SETTINGS.log_level)
+
+
+_begin_logging()
 application = get_wsgi_application()
 
 

@@ -186,7 +186,8 @@ def case_of(link: Link) -> tuple[Desk, States, CaseState, LinkStanding | None]:
 def _visit(request: HttpRequest, reports: bool) -> Visit | None:
     """Who comes; None where their link does not lead here, or does not any more.
 
-    With `reports`, a link leads on after its page is void, for what was injected by it; not after it was revoked, nor for ever.
+    With `reports`, a link leads on after its page is void or another link took its place, for what was injected by it; not after it
+    was revoked by hand, nor for ever.
     """
     try:
         digest = _SIGNER.unsign(request.COOKIES.get(PAGE_COOKIE, ""))
@@ -199,13 +200,13 @@ def _visit(request: HttpRequest, reports: bool) -> Visit | None:
     if standing is None:
         return None
     visit = Visit(request, link, standing.event, desk, states, state, work.instant())
-    kept = reports and not standing.revoked and visit.now < standing.event.expires
+    kept = reports and (standing.replaced or not standing.revoked) and visit.now < standing.event.expires
     return visit if kept or visit.leads else None
 
 
 def gone(request: HttpRequest) -> HttpResponse:
     """Whom to ring, and nothing else: the same for every link that leads nowhere, whatever the reason."""
-    return _unknown(request, "gone", 404, anybody(work.instant()))
+    return _unknown(request, "gone", 404, anybody(work.instant()), unsent=_is_report(request))
 
 
 def failed(request: HttpRequest) -> HttpResponse:
@@ -221,8 +222,12 @@ def too_old(request: HttpRequest) -> HttpResponse:
 def _unsent(request: HttpRequest, status: int) -> HttpResponse:
     kept = [(name, value) for name, value in request.POST.items() if name != "csrfmiddlewaretoken"]
     sent = request.method == "POST"
-    counts = request.path.endswith("/done/")
+    counts = _is_report(request)
     return _unknown(request, "failed", status, last_known(work.instant()), kept=kept, sent=sent, counts=counts)
+
+
+def _is_report(request: HttpRequest) -> bool:
+    return request.method == "POST" and request.path.endswith("/done/")
 
 
 def _unknown(request: HttpRequest, template: str, status: int, lines: Lines, **given: Any) -> HttpResponse:

@@ -1,14 +1,14 @@
 """Her report: when, how much, what is left. It is stored before anybody is told so, one time however often it is sent, and always kept."""
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
 
 from hourmark.case import events as e
-from hourmark.case.night import ALL, NONE, Confirm
+from hourmark.case.night import ALL, Confirm
 from hourmark.case.phone import AskHelp
 from hourmark.case.shapes import Recorded
 from hourmark.case.streams import case_stream
@@ -19,23 +19,14 @@ from hourmark.handout.language import Language
 from hourmark.ledger import KeyTaken
 from hourmark.quantity import parse_volume
 from hourmark.web.pages.phone import BY, Visit, phone_page
+from hourmark.web.pages.phone_said import ALL_BUT, NOT_SAID, REASONS, WRONG, much_of, said_of
 from hourmark.web.pages.phone_token import key_for
-from hourmark.web.pages.phone_walk import leg_after, said_of
+from hourmark.web.pages.phone_walk import leg_after
 
 TOLD_BY, SOURCE = "she herself, on her phone", "her phone"
-_NOT_SAID = "not said"
 _MOST_WORDS = 1000
-
-REASONS = {
-    "leaked": "some leaked out",
-    "part": "only a part went in",
-    "other-line": "stopped at another line",
-    "needle": "trouble with the needle",
-    "other-medicine": "it may have been another medicine",
-    "not-given": NONE,
-    "unsure": "she is not sure",
-}
-"""What can have gone wrong: its name on the form, and what the record says of it."""
+_HER_WORDS = "; her words: "
+_FIELDS = ("hour", "minute", "how", "reason", "amount", "words", "syringe", "vial")
 
 LEFT = {"nothing": "nothing", "some": "something", "unsure": "she is not sure"}
 """What may be left in a syringe or a vial."""
@@ -55,41 +46,58 @@ class Choice:
 @phone_page("GET", "HEAD", "POST", kind="page", reports=True)
 def done(visit: Visit, place: int) -> HttpResponse:
     """The form; what is stored, once it is; and the form again where something in it has to be asked."""
-    if not 0 < place <= len(visit.dues):
-        raise Http404
-    due = visit.dues[place - 1]
     if visit.request.method == "POST":
-        return _sent(visit, place, due)
+        return _sent(visit, place)
+    due = _due(visit, place)
     mine = _mine(visit, due)
-    if mine and any(one.seq == mine[-1].seq for one in visit.state.confirmations):
+    anew = visit.request.GET.get("anew") or visit.request.GET.get("wrong")
+    if mine and not anew and any(one.seq == mine[-1].seq for one in visit.state.confirmations):
         return _stored(visit, place, due, mine)
     typed = {"how": "wrong"} if visit.request.GET.get("wrong") else {}
     return _form(visit, place, due, len(mine), typed)
 
 
-def _sent(visit: Visit, place: int, due: e.Due) -> HttpResponse:
-    typed = {name: str(value).strip()[:_MOST_WORDS] for name, value in visit.request.POST.items()}
-    mine = _mine(visit, due)
-    turn = next((one for one in range(len(mine) + 1) if typed.get("key") == _key(visit, due, one)), None)
-    if turn is None:
-        return _form(visit, place, due, len(mine), typed, said="done-old", status=422)
-    if not any(typed.get(name) for name in ("hour", "minute", "how", "reason", "amount")):
+def _due(visit: Visit, place: int) -> e.Due:
+    if not 0 < place <= len(visit.dues):
+        raise Http404
+    return visit.dues[place - 1]
+
+
+def _sent(now: Visit, place: int) -> HttpResponse:
+    typed = {name: str(value).strip()[:_MOST_WORDS] for name, value in now.request.POST.items()}
+    found = _form_of(now, place, typed.get("key", ""))
+    if found is None:
+        due = _due(now, place)
+        return _form(now, place, due, len(_mine(now, due)), typed, said="done-old", status=422)
+    visit, due, turn = found
+    if not any(typed.get(name) for name in _FIELDS):
         return _form(visit, place, due, turn, typed, said="done-empty", status=422)
     answer = visit.perform(_report(visit, due, typed), _key(visit, due, turn))
     if isinstance(answer, KeyTaken):
         mine = _mine(visit, due)
         return _form(visit, place, due, len(mine), typed, said="done-differs", first=mine[turn], status=409)
-    if typed.get("how") == "wrong" or typed.get("reason"):
-        about = "; ".join(
-            filter(None, (REASONS.get(typed.get("reason", ""), "something went wrong"), typed.get("words")))
-        )
-        visit.perform(AskHelp(visit.state.id, due.injection, "her report", about), f"{_key(visit, due, turn)}-call")
+    amount, words = _amount(typed), typed.get("words", "")
+    if amount not in (ALL, NOT_SAID) or words:
+        about = "; ".join(filter(None, (amount, words)))
+        key = key_for(visit.link, "her report", visit.given.sheet, due.injection, turn, about)
+        visit.perform(AskHelp(visit.state.id, due.injection, "her report", about), key)
     assert isinstance(answer, Done)
-    if not visit.leads:
+    if not visit.leads or visit.given.sheet != now.given.sheet:
         return _stored(visit, place, due, _mine(visit, due), void=True)
     response = redirect("phone-done", place)
     response.status_code = 303
     return response
+
+
+def _form_of(visit: Visit, place: int, key: str) -> tuple[Visit, e.Due, int] | None:
+    """What a form was for: the visit by the page that it was made for, which may be an earlier one, the medicine, and the turn."""
+    for sheet in reversed(visit.state.sheets):
+        by_it = replace(visit, given=replace(visit.given, sheet=sheet.event.version))
+        for due in by_it.dues[place - 1 : place] if place else ():
+            for turn in range(len(_mine(by_it, due)) + 1):
+                if key == _key(by_it, due, turn):
+                    return by_it, due, turn
+    return None
 
 
 def _report(visit: Visit, due: e.Due, typed: dict[str, str]) -> Confirm:
@@ -104,17 +112,25 @@ def _report(visit: Visit, due: e.Due, typed: dict[str, str]) -> Confirm:
         told_by=TOLD_BY,
         source=SOURCE,
         amount=_amount(typed),
-        remains=", ".join(f"{name}: {LEFT.get(typed.get(name, ''), _NOT_SAID)}" for name in ("syringe", "vial")),
+        remains=_remains(typed),
         which=typed["which"] if typed.get("which") in ("first", "second") and _repeats(reported, due.zone) else None,
         sheet=visit.given.sheet,
     )
 
 
 def _amount(typed: dict[str, str]) -> str:
-    amount = typed.get("amount", "")
-    if typed.get("how") == "all" and not amount and not typed.get("reason"):
-        return ALL
-    return amount or REASONS.get(typed.get("reason", "")) or ("something went wrong" if typed.get("how") else _NOT_SAID)
+    """How much, as the record says it. Words of her own beside "all of it" can mean anything: then it is not all of it."""
+    how, amount, reason = (typed.get(name, "") for name in ("how", "amount", "reason"))
+    if how == "all" and not amount and not reason:
+        return ALL_BUT if typed.get("words") else ALL
+    return amount or REASONS.get(reason) or (WRONG if how else NOT_SAID)
+
+
+def _remains(typed: dict[str, str]) -> str:
+    """What is left, and her own words, that a report holds whatever becomes of the call that they ask for."""
+    left = ", ".join(f"{name}: {LEFT.get(typed.get(name, ''), NOT_SAID)}" for name in ("syringe", "vial"))
+    words = typed.get("words", "")
+    return f"{left}{_HER_WORDS}{words}" if words else left
 
 
 def _key(visit: Visit, due: e.Due, turn: int) -> str:
@@ -148,19 +164,14 @@ def _stored(visit: Visit, place: int, due: e.Due, mine: list[Recorded], *, void:
         "asks": asks,
         "at": visit.clock(last.at),
         "time": said_of(visit, report, due),
-        "amount": "" if report.amount == ALL else _in_her_words(report.amount, visit.words),
+        "much": much_of(visit, report),
         "waits": report.amount != ALL or "reports-differ" in report.doubts,
-        "next": leg_after(walk, due.injection) if walk is not None and not void else None,
+        "next": leg_after(visit, walk, due.injection) if walk is not None and not void else None,
         "walk": walk,
     }
     if asks:
         context |= _fields(visit, due, len(mine), _typed_before(report, visit))
     return visit.page("stored", **context)
-
-
-def _in_her_words(amount: str, words: Language) -> str:
-    names = {said: name for name, said in REASONS.items()}
-    return words.word(f"phone.done-{names[amount]}") if amount in names else amount
 
 
 def _figures(visit: Visit, due: e.Due, doubt: str) -> dict[str, str]:
@@ -183,9 +194,16 @@ def _typed_before(report: e.Confirmed, visit: Visit) -> dict[str, str]:
     hour, _, minute = clock[:5].partition(":")
     amount = report.amount if _is_volume(report.amount) else ""
     reasons = {said: name for name, said in REASONS.items()}
-    how = "all" if report.amount == ALL else "" if report.amount == _NOT_SAID else "wrong"
-    return {"day": day, "hour": hour, "minute": minute, "how": how, "amount": amount} | {
-        "reason": reasons.get(report.amount, "")
+    how = "all" if report.amount in (ALL, ALL_BUT) else "" if report.amount == NOT_SAID else "wrong"
+    left, _, words = report.remains.partition(_HER_WORDS)
+    names = {said: name for name, said in LEFT.items()}
+    kept = {name: names.get(said, "") for name, _, said in (one.partition(": ") for one in left.split(", "))}
+    which = clock[5:].strip()
+    return {"day": day, "hour": hour, "minute": minute, "how": how, "amount": amount, "words": words} | {
+        "reason": reasons.get(report.amount, ""),
+        "syringe": kept.get("syringe", ""),
+        "vial": kept.get("vial", ""),
+        "which": which,
     }
 
 
@@ -208,9 +226,9 @@ def _form(
     status: int = 200,
 ) -> HttpResponse:
     before = first.event if first is not None else None
-    told = said_of(visit, before, due) if isinstance(before, e.Confirmed) else ""
+    told, much = (said_of(visit, before, due), much_of(visit, before)) if isinstance(before, e.Confirmed) else ("", "")
     fields = _fields(visit, due, turn, typed)
-    return visit.page("done", status, place=place, due=due, said=said, told=told, walk=visit.walk, **fields)
+    return visit.page("done", status, place=place, due=due, said=said, told=told, much=much, walk=visit.walk, **fields)
 
 
 def _fields(visit: Visit, due: e.Due, turn: int, typed: dict[str, str]) -> dict[str, Any]:

@@ -19,6 +19,7 @@ from hourmark.handout.show import PrintedLine, ShowBarrel, Stop, practice_mark, 
 from hourmark.quantity import Volume
 from hourmark.web.models import Link
 from hourmark.web.pages.phone import Visit, phone_page
+from hourmark.web.pages.phone_said import told_of
 from hourmark.web.pages.phone_time import seconds_between
 from hourmark.web.pages.phone_token import key_for
 from hourmark.web.pages.phone_walk import last_read
@@ -77,7 +78,7 @@ def _closed(visit: Visit, place: int) -> bool:
         read = last_read(visit, dues[0].injection) if dues else None
         if read is not None and not read.event.differs:
             return True
-    told = {one.event.injection for one in visit.state.confirmations}
+    told = told_of(visit)
     return any(due.injection in told or seconds_between(visit.now, due.at) <= CLOSED_BEFORE for due in dues)
 
 

@@ -12,7 +12,8 @@ from hourmark.case.streams import case_stream
 from hourmark.desk import Done
 from hourmark.handout.walk import WalkInjection, WalkLeg, WalkStep, WalkThrough
 from hourmark.web.pages.phone import BY, Look, Visit, gone, keep_look, look_of, phone_page
-from hourmark.web.pages.phone_time import Countdown, countdown
+from hourmark.web.pages.phone_said import much_of, said_of, told_of
+from hourmark.web.pages.phone_time import Countdown, countdown, seconds_between
 from hourmark.web.pages.phone_token import key_for
 
 _YES, _NO = "yes", "no"
@@ -28,7 +29,8 @@ class Medicine:
     due: e.Due
     injection: WalkInjection | None
     time: Countdown
-    reports: tuple[tuple[bool, str], ...]
+    reports: tuple[tuple[bool, str, str], ...]
+    given: bool
     go_on: Look | None
     late: bool
     lay_out: str
@@ -37,7 +39,7 @@ class Medicine:
     @property
     def sent(self) -> bool:
         """Whether she has told of it herself."""
-        return any(mine for mine, _ in self.reports)
+        return any(mine for mine, *_ in self.reports)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,25 +75,21 @@ def _medicine(visit: Visit, place: int, due: e.Due, look: Look) -> Medicine:
         and not unread(visit, walk, due.injection)
     )
     reports = [one for one in visit.state.confirmations if one.event.injection == due.injection]
-    said = tuple((one.actor == BY, said_of(visit, one.event, due)) for one in reports)
+    said = tuple((one.actor == BY, said_of(visit, one.event, due), much_of(visit, one.event)) for one in reports)
+    given = due.injection in told_of(visit)
     before = (injection.lay_out_at, injection.mix_at) if injection is not None else (None, None)
     lay_out, mix = (visit.words.clock_time(visit.here(at, due.zone)) if at else "" for at in before)
     time = time_of(visit, due.at, due.zone)
     return Medicine(
-        place, due, injection, time, said, look if stands else None, is_late(visit, due.injection), lay_out, mix
+        place, due, injection, time, said, given, look if stands else None, is_late(visit, due.injection), lay_out, mix
     )
 
 
 def is_late(visit: Visit, injection: str) -> bool:
-    """Whether the order's own window is over, and nobody has told of it."""
-    told = {one.event.injection for one in visit.state.confirmations}
+    """Whether the order's own window is over, and nobody has told that it is given."""
+    told = told_of(visit)
     mine = (due for due in visit.dues if due.injection == injection and injection not in told)
     return any(due.latest is not None and visit.now > due.latest for due in mine)
-
-
-def said_of(visit: Visit, report: e.Confirmed, due: e.Due) -> str:
-    """The time of a report in her words; as it was typed where it is not one moment."""
-    return visit.words.moment(visit.here(report.instant, due.zone)) if report.instant else report.reported
 
 
 def time_of(visit: Visit, at: str, zone: str) -> Countdown:
@@ -109,12 +107,22 @@ def boxes(visit: Visit, place: int) -> HttpResponse:
     if visit.request.method == "POST":
         return _read(visit, walk, injection, place)
     last = last_read(visit, injection.id)
-    if last is not None and last.event.differs and _waits(visit, injection.id):
+    if _waits(visit, injection.id):
         return visit.page("boxes-end", walk=walk, injection=injection, place=place)
     if last is not None and not last.event.differs and not visit.request.GET.get("again"):
         return redirect(_after_boxes(visit, walk, injection))
     helped = last is not None and bool(last.event.differs)
-    return visit.page("boxes", walk=walk, injection=injection, place=place, seen=_seen(visit), helped=helped)
+    return visit.page(
+        "boxes",
+        walk=walk,
+        injection=injection,
+        place=place,
+        seen=_seen(visit),
+        helped=helped,
+        time=time_of(visit, injection.at, injection.zone),
+        nasal=_is_nasal(visit, injection.id),
+        given=injection.id in told_of(visit),
+    )
 
 
 def _read(visit: Visit, walk: WalkThrough, injection: WalkInjection, place: int) -> HttpResponse:
@@ -125,6 +133,8 @@ def _read(visit: Visit, walk: WalkThrough, injection: WalkInjection, place: int)
         for code, answer in answers.items()
         if answer != _YES
     )
+    if not differs and _waits(visit, injection.id):  # a "no" is answered by a call, not by another answer
+        return redirect(_boxes_of(walk, injection.id))
     key = key_for(visit.link, "boxes", injection.id, typed.get("seen", ""), sorted(answers.items()))
     visit.perform(ReadBoxes(visit.state.id, injection.id, visit.given.sheet or 0, differs), key)
     return redirect(_after_boxes(visit, walk, injection) if not differs else _boxes_of(walk, injection.id))
@@ -157,11 +167,17 @@ def unread(visit: Visit, walk: WalkThrough, injection: str) -> tuple[WalkInjecti
 
 
 def _after_boxes(visit: Visit, walk: WalkThrough, injection: WalkInjection) -> str:
-    """The next boxes of the same minute, and after the last of them the first step."""
+    """The next boxes of the same minute, and after the last of them the first step that is still to be done."""
     if left := unread(visit, walk, injection.id):
         return _boxes_of(walk, left[0].id)
     together = {one.id for one in walk.injections if one.at == injection.at}
-    return next(_first_step(walk, number) for number, leg in enumerate(walk.legs, 1) if leg.injection in together)
+    told = told_of(visit)
+    left = together - told
+    begun = bool(together & told)  # all of a minute are got ready before the first of them is given
+    open_legs = (
+        number for number, leg in enumerate(walk.legs, 1) if leg.injection in left and (leg.part == "give" or not begun)
+    )
+    return next((_first_step(walk, number) for number in open_legs), "/t/")
 
 
 def _boxes_of(walk: WalkThrough, injection: str) -> str:
@@ -189,6 +205,7 @@ def step(visit: Visit, leg: int, number: int) -> HttpResponse:
     if left := unread(visit, walk, here.injection.id):
         return redirect(_boxes_of(walk, left[0].id))
     look = look_of(visit.request)
+    given = here.injection.id in told_of(visit)
     response = visit.page(
         "step",
         walk=walk,
@@ -198,10 +215,24 @@ def step(visit: Visit, leg: int, number: int) -> HttpResponse:
         moves=visit.request.GET.get("move") == "1",
         begins=here.step == _shown(walk, here.leg)[0],
         late=is_late(visit, here.injection.id),
-        nasal=any(due.injection == here.injection.id and due.route == "nasal" for due in visit.dues),
+        nasal=_is_nasal(visit, here.injection.id),
+        given=given,
+        too_early="" if given else _too_early(visit, here),
     )
     keep_look(response, Look(look.large, look.scheme, leg, number))
     return response
+
+
+def _is_nasal(visit: Visit, injection: str) -> bool:
+    return any(due.injection == injection and due.route == "nasal" for due in visit.dues)
+
+
+def _too_early(visit: Visit, here: Here) -> str:
+    """The clock time before which nothing of it is mixed; nothing where it is that time, or no rule gives one."""
+    mix_at = here.injection.mix_at
+    if here.leg.part != "ready" or mix_at is None or seconds_between(visit.now, mix_at) <= 0:
+        return ""
+    return visit.words.clock_time(visit.here(mix_at, here.injection.zone))
 
 
 def _shown(walk: WalkThrough, leg: WalkLeg) -> tuple[WalkStep, ...]:
@@ -239,10 +270,16 @@ def _onward_from(walk: WalkThrough, leg: int) -> str:
     return _first_step(walk, leg + 1)
 
 
-def leg_after(walk: WalkThrough, injection: str) -> tuple[WalkLeg, str] | None:
-    """What follows once a medicine is given; None where nothing does."""
+def leg_after(visit: Visit, walk: WalkThrough, injection: str) -> tuple[WalkLeg, str] | None:
+    """What follows at the same minute once a medicine is given; None where nothing does."""
     last = max(number for number, leg in enumerate(walk.legs, 1) if leg.injection == injection)
-    return (walk.legs[last], _first_step(walk, last + 1)) if last < len(walk.legs) else None
+    at, told = walk.injection(injection).at, told_of(visit)
+    follows = (
+        (leg, _first_step(walk, number))
+        for number, leg in enumerate(walk.legs, 1)
+        if number > last and walk.injection(leg.injection).at == at and leg.injection not in told
+    )
+    return next(follows, None)
 
 
 def _first_step(walk: WalkThrough, leg: int) -> str:

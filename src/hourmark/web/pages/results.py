@@ -17,6 +17,7 @@ from hourmark.case.streams import case_stream
 from hourmark.clock import moment_from_utc, parse_zone
 from hourmark.desk.made import Planned, plan_of
 from hourmark.finding import Finding, Level
+from hourmark.incident import Kind
 from hourmark.levels import Analyte, Says
 from hourmark.levels.plot import words as plot_words
 from hourmark.web.models import Person
@@ -91,7 +92,9 @@ def _found(work: Work, state: CaseState, person: Person | None) -> Found:
 
 def in_fact_of(work: Work, state: CaseState) -> dict[str, InFact]:
     """What went in by the reports of trouble, where it is known exactly and nobody has said anything else of that injection since."""
-    reported = [one for one in reports_of(state) if one.facts is not None and not one.danger]
+    reported = [
+        one for one in reports_of(state) if one.facts is not None and not one.danger and one.kind != Kind.WRONG_PRODUCT
+    ]
     planned = plan_of(state, work.states.rules(), work.now) if reported else ()
     if not isinstance(planned, Planned):
         return {}

@@ -29,6 +29,7 @@ from hourmark.incident import (
 )
 from hourmark.incident.answer import DANGER as FIRST_IN_DANGER
 from hourmark.incident.calls import Asked, Sort, calls, first_moves
+from hourmark.incident.judged import open_reason
 from hourmark.incident.search import search
 from hourmark.order import ROUTES
 from hourmark.web.models import Member
@@ -268,13 +269,23 @@ def answer_to(state: CaseState, planned: Planned, report: Report, said: Facts, n
     """The answer as of now. A time that had not come yet when it was reported stays one that is asked again."""
     zone = parse_zone(str(planned.night.night.clinic.zone.name))
     limits = limits_of(planned.night.night.clinic.rules)
+    holds = bool(state.sheets) and state.sheets[-1].voided is None
+    if said.all is True and not holds:
+        said = replace(said, all=None, unknown=said.unknown | {"all"})
     times = _given_times(state, planned)
+    case, mine = planned.case, next((one.event for one in state.confirmations if one.seq == report.kept.seq - 1), None)
+    if mine is not None:
+        # Her time was asked for and kept by this clock, whatever her zone is said to be since.
+        case = replace(case, case=replace(case.case, zone=parse_zone(mine.zone)))
 
     def as_of(at: str) -> Answer:
-        return answer(planned.case, Kind(report.kind), said, limits, moment_from_utc(at, zone), times)
+        return answer(case, Kind(report.kind), said, limits, moment_from_utc(at, zone), times)
 
     then = as_of(report.kept.at)
     found = then if any(one.code == "trouble-time-future" for one in then.findings) else as_of(now)
+    if not holds and not found.emergency:
+        why = open_reason("No released page holds: nothing is injected before a new one is released and read back.")
+        found = replace(found, decides=max(found.decides, why.who), reasons=(why, *found.reasons))
     unread = {f"{one.key}: asked, and she cannot say": f"{one.key}: what she said cannot be read" for one in said.again}
     return replace(found, not_known=tuple(unread.get(words, words) for words in found.not_known))
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any, get_args
 
 from hourmark.case import events as e
-from hourmark.case.night import ALL, Confirm
+from hourmark.case.night import ALL, NONE, Confirm
 from hourmark.case.state import CaseState
 from hourmark.case.trouble import WORDS
 from hourmark.clock import Which, clock_change_between, moment, moment_from_utc, parse_wall, parse_zone
@@ -20,6 +20,9 @@ NIGHT_BEFORE = dt.timedelta(hours=12)
 _CLOCK = re.compile(r"([01]?[0-9]|2[0-3]):([0-5][0-9])")
 _ONLY_NUMBERS = re.compile(r"[0-9][0-9.,]*(?: to [0-9][0-9.,]*)?")
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+
+_WHOLE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2} (?P<clock>[0-9]{2}:[0-9]{2})")
+"""A clock time as it was kept: a day that is chosen anew takes the place of its own."""
 
 CALLER, TELEPHONE = "the caller", "said on the telephone"
 
@@ -126,7 +129,7 @@ _AMOUNTS = ("strength", "water", "drawn", "mark", "lost", "stayed", "residue", "
 
 def _amount(kind: Kind, said: Mapping[str, str]) -> str:
     if kind is Kind.WATER_ONLY:
-        return "water only"
+        return NONE
     told = {key: said[key] for key in _AMOUNTS if key in said}
     if said.get("all") == "yes" and not amounts_told(read_facts(kind, said)) and "times" not in told:
         return ALL
@@ -173,6 +176,8 @@ def _time(state: CaseState, text: str, typed: Mapping[str, str]) -> str:
 
 def _wall(state: CaseState, injection: str | None, text: str, day: str, not_before: str = "") -> str:
     """A clock time with the day that was chosen; without one, that of the night around the minute of the injection."""
+    if _DAY.fullmatch(day) and (whole := _WHOLE.fullmatch(text)):
+        text = whole["clock"]
     found = _CLOCK.fullmatch(text)
     if found is None:
         return text
@@ -193,7 +198,7 @@ def _is_date(text: str) -> bool:
         dt.date.fromisoformat(text)
     except ValueError:
         return False
-    return True
+    return text < "9999-12-31"
 
 
 def _starts(state: CaseState, text: str) -> str:

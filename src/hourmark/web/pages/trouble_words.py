@@ -151,16 +151,16 @@ def _message(answer: Answer, facts: Facts, slot: Moment | None, page: str) -> It
         yield "As on her page, not asked: " + "; ".join(answer.as_planned)
     if answer.not_known:
         yield "Not known: " + "; ".join(answer.not_known)
-    yield from _options(answer)
+    yield from _options(answer, holds=not page)
 
 
-def _options(answer: Answer) -> Iterator[str]:
+def _options(answer: Answer, *, holds: bool) -> Iterator[str]:
     """What can be answered with a yes; every dose is the prescriber's own."""
     yield "Your yes or no, please:"
     options = ["It stays as it is, with this slot."]
     if any(leg.slots is not None and leg.slots.earliest is not None for leg in answer.legs):
         options.append("Theatre is asked for a start inside the window above.")
-    if any(leg.left_to_inject is not None and leg.left_to_inject.minutes >= 0 for leg in answer.legs):
+    if holds and any(leg.left_to_inject is not None and leg.left_to_inject.minutes >= 0 for leg in answer.legs):
         options.append("The order that stands is still carried out, on her page as it is.")
     options += [
         "A new order of yours, by telephone, word for word and read back.",

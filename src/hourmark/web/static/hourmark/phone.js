@@ -4,6 +4,12 @@
 (() => {
   const body = document.body, wanted = body.dataset, show = (id, shown) => { const one = document.getElementById(id); if (one) one.hidden = !shown; };
   const WRONG = 60000, DRIFT = 5000, EVERY = 60000, PATIENCE = 20000;
+  const patience = () => { // an older phone has no AbortSignal.timeout
+    if (AbortSignal.timeout) return AbortSignal.timeout(PATIENCE);
+    const ends = new AbortController();
+    setTimeout(() => ends.abort(), PATIENCE);
+    return ends.signal;
+  };
 
   // The server's clock, carried on by the time that passes here; never by what the clock of the phone says.
   let base = null, unsure = false;
@@ -33,7 +39,7 @@
   const check = async () => {
     const asked = performance.now();
     try {
-      const answer = await fetch(wanted.sync, { cache: "no-store", signal: AbortSignal.timeout(PATIENCE) });
+      const answer = await fetch(wanted.sync, { cache: "no-store", signal: patience() });
       if (answer.status === 404) { // void since: gone at once, but for a report that she is writing, which is kept
         if (document.getElementById("void-now")) show("void-now", true); else location.reload();
         return;
@@ -72,7 +78,7 @@
       show("unsent", false);
       try {
         const sent = new URLSearchParams(new FormData(form));
-        const answer = await fetch(form.action || location.href, { method: "POST", body: sent, signal: AbortSignal.timeout(PATIENCE) });
+        const answer = await fetch(form.action || location.href, { method: "POST", body: sent, signal: patience() });
         if (answer.redirected) { location.assign(answer.url); return; }
         if (answer.status >= 500) throw new Error();
         form.submit(); // sent again it is the same one, and its answer is a page
