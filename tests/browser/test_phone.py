@@ -283,7 +283,7 @@ def test_an_answer_that_is_lost_after_it_was_stored(phone: Open, sign_in: SignIn
     assert len(reports(site)) == 1, "it is stored; she cannot know"
     words = page.locator("main").inner_text()
     assert "Not stored yet" in words
-    assert "Your injection still counts. Do not inject again." in words
+    assert "If it is given, it counts. Do not give it again." in words
     assert "Stored." not in words
     assert page.locator("#unsent a.call").is_visible()
     assert page.evaluate("document.activeElement.id") == "unsent"
@@ -331,6 +331,19 @@ def test_without_a_network_nothing_is_lost_and_nothing_is_said_to_be_stored(
     assert reports(site) == []
     assert page.input_value("#hour") == "21"
     page.context.set_offline(False)
+    page.locator("form button.main").click()
+    page.wait_for_selector("h1:text-is('Stored. The clinic has your answer.')")
+    assert len(reports(site)) == 1
+
+
+def test_a_phone_too_old_to_end_a_request_by_a_clock_still_sends(phone: Open, sign_in: SignIn, site: Desk) -> None:
+    """AbortSignal.timeout came to browsers in 2022 (MDN, "AbortSignal: timeout() static method"): an older one has none."""
+    page = phone()
+    page.add_init_script("delete AbortSignal.timeout;")
+    enter(page, give(sign_in)[0])
+    page.goto("/t/1/done/")
+    assert page.evaluate("AbortSignal.timeout === undefined")
+    fill_report(page)
     page.locator("form button.main").click()
     page.wait_for_selector("h1:text-is('Stored. The clinic has your answer.')")
     assert len(reports(site)) == 1
@@ -577,7 +590,12 @@ def test_the_seconds_of_a_step_run(phone: Open, sign_in: SignIn, site: Desk) -> 
     button.evaluate("one => { one.dataset.seconds = '2' }")
     button.click()
     assert re.fullmatch(r"[12] seconds left", button.inner_text())
-    until(page, "document.getElementById('timer-said').textContent === 'The time is over.'")
+    until(
+        page,
+        "document.getElementById('timer-said').textContent === '{seconds} seconds are over. Go on.'".replace(
+            "{seconds}", str(seconds)
+        ),
+    )
 
 
 def test_at_twice_the_size_nothing_is_cut_off(phone: Open, sign_in: SignIn) -> None:

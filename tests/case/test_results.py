@@ -2,9 +2,12 @@
 
 from dataclasses import replace
 
+import pytest
+
 from hourmark.case import events as e
 from hourmark.case.night import ALL, Confirm
 from hourmark.case.results import Drawn, EnterResults, InFact, WithdrawResult, read_results, result_lines
+from hourmark.case.trouble import ReportTrouble
 from hourmark.levels import Says
 from hourmark.quantity import parse_dose
 from tests.case.world import (
@@ -94,3 +97,40 @@ def test_another_dose_that_is_known_takes_the_place_of_the_one_ordered() -> None
     assert str(by_muscle.sample.legs[1].leg) == "chorionic gonadotropin 1,000 units intramuscular"
     (nothing,) = read_results(world.case(), {"hcg": InFact(parse_dose("1 units") * 0)})
     assert nothing.unread == ("hcg: nothing of it went in",)
+
+
+def test_a_report_with_an_open_doubt_is_not_read_before_it_was_asked_about() -> None:
+    """She said at 21:10 that it went in at 23:00; the sample at 06:00 is after both."""
+    world = at_stage("released")
+    world.do(replace(GIVEN, reported="2026-11-18 23:00"), NURSE, NIGHT)
+    world.do(EnterResults((AT_SIX,)), NURSE, MORNING)
+    assert "time-future" in world.case().confirmations[-1].event.doubts
+    (read,) = read_results(world.case())
+    assert read.unread[0] == "agonist: its report has to be asked about first (time-future)"
+
+
+def test_first_or_second_of_an_hour_that_happens_once_is_asked_again() -> None:
+    world = given()
+    assert world.codes(EnterResults((replace(AT_SIX, drawn="2026-11-19 06:00 second"),)), NURSE, MORNING) == [
+        "which-needless"
+    ]
+
+
+def test_what_trouble_left_open_is_not_read() -> None:
+    world = given()
+    world.do(EnterResults((AT_SIX,)), NURSE, MORNING)
+    (read,) = read_results(world.case(), {"hcg": InFact(None)})
+    assert [str(one.leg) for one in read.sample.legs] == ["leuprolide acetate 4 mg subcutaneous"]
+    assert read.unread == ("hcg: what went in is not known: a report of trouble with it has to be read first",)
+
+
+@pytest.mark.parametrize("kind", ["missed", "one-of-two", "wrong-product", "wrong-route"])
+def test_the_morning_list_reads_nothing_against_what_may_not_be_as_ordered(kind: str) -> None:
+    world = given()
+    world.do(EnterResults((AT_SIX,)), NURSE, MORNING)
+    world.do(ReportTrouble(CASE, "hcg", kind, (("symptoms", "no"),)), NURSE, MORNING)
+    unread = "not read against hcg: what went in is not known: a report of trouble with it has to be read first"
+    assert unread in result_lines(world.case())
+    assert result_lines(world.case())[0] == "LH 48 units/L at 9 h: as expected"
+    world.do(replace(GIVEN, injection="hcg"), NURSE, MORNING)
+    assert unread not in result_lines(world.case())

@@ -3,10 +3,10 @@
 import pytest
 
 from hourmark.finding import Unreadable
-from hourmark.incident import Answer, AnswerForm, Kind, Who, question, questions, read_answer, read_facts
+from hourmark.incident import Answer, AnswerForm, Kind, State, Who, question, questions, read_answer, read_facts
 from hourmark.quantity import Units
 from tests.exchange.nights import NASAL, POWDER, PREFILLED, SOLUTION, WHOLE, changed
-from tests.incident.trouble import OK, TWO, call, codes, one_leg
+from tests.incident.trouble import OK, TWO, call, codes, one_leg, signed_limits
 
 AT = "2026-11-18 21:00"
 
@@ -335,3 +335,107 @@ def test_a_plan_without_a_liquid_takes_what_is_told_and_no_more() -> None:
     silent = call(Kind.LATE, {"at": AT, "injected": "yes", "all": "yes"}, base=base)
     assert one_leg(silent).given is None
     assert "how much was drawn up" in silent.not_known
+
+
+@pytest.mark.parametrize(
+    ("kind", "said"),
+    [
+        (Kind.MISSED, {"injection": "first"}),
+        (Kind.LATE, {"injection": "first", "injected": "no"}),
+        (Kind.WRONG_MARK, {"injection": "first", "injected": "no", "drawn": "0.2 mL"}),
+        (Kind.ONE_OF_TWO, {"missed": "first", "at": AT, "all": "yes"}),
+        (Kind.OTHER_DRUG, {"injection": "first", "drug": "aspirin", "instead": "yes"}),
+    ],
+)
+def test_none_of_it_and_the_record_has_it_given(kind: Kind, said: dict[str, str]) -> None:
+    """21:05 is between the planned minute and 22:00, until which the order allows it: it is not offered a second time."""
+    recorded = {"first": "2026-11-18 20:50"}
+    found = call(kind, said, base=TWO, now="2026-11-18 21:05", given_at=recorded)
+    leg = one_leg(found)
+    assert stops(found) == {"trouble-contradicts": "injected"}
+    assert "20:50" in next(one.what for one in found.findings if one.code == "trouble-contradicts")
+    assert (leg.state, leg.given, leg.left_to_inject) == (State.NOT_KNOWN, None, None)
+    assert found.decides is Who.PRESCRIBER
+    unrecorded = one_leg(call(kind, said, base=TWO, now="2026-11-18 21:05"))
+    assert unrecorded.state in (State.NOT_GIVEN, State.IN_SYRINGE)
+    assert unrecorded.left_to_inject is not None
+
+
+@pytest.mark.parametrize("all_of_it", ["no", "not known", "most"])
+def test_not_all_of_it_and_no_loss_told_is_no_dose(all_of_it: str) -> None:
+    """The planned 0.2 mL were drawn up: what did not go in is told by nobody, so 1,000 units would be a guess."""
+    found = call(Kind.LATE, {"injected": "yes", "at": AT, "all": all_of_it, "drawn": "0.2 mL"})
+    assert one_leg(found).given is None
+    assert "how much of it did not go in" in found.not_known
+    assert found.decides is Who.PRESCRIBER
+    lost = one_leg(call(Kind.LATE, {"injected": "yes", "at": AT, "all": "no", "drawn": "0.2 mL", "lost": "half"}))
+    assert lost.given is not None
+    assert str(lost.given.least) == "500 units"
+
+
+@pytest.mark.parametrize(
+    ("said", "place"),
+    [({"drawn": "0.2 mL", "residue": "2 mL"}, "residue"), ({"lost": "3/4", "stayed": "0.1 mL"}, "stayed")],
+)
+def test_two_amounts_together_are_more_than_there_was(said: dict[str, str], place: str) -> None:
+    """0.2 mL and 2 mL of a vial of 2 mL; 0.15 mL and 0.1 mL of 0.2 mL."""
+    found = call(Kind.PARTIAL, {"at": AT} | said)
+    assert stops(found) == {"trouble-too-much": f"injection first, {place}"}
+    assert one_leg(found).given is None
+
+
+@pytest.mark.parametrize("said", [{"drawn": "0.2 mL", "residue": "1.8 mL"}, {"lost": "1/2", "stayed": "0.1 mL"}])
+def test_two_amounts_that_are_just_all_there_was(said: dict[str, str]) -> None:
+    assert not stops(call(Kind.PARTIAL, {"at": AT} | said))
+
+
+@pytest.mark.parametrize("route", ["not known", "into the belly"])
+def test_a_wrong_route_that_nobody_can_say_is_the_prescribers(route: str) -> None:
+    found = call(Kind.WRONG_ROUTE, {"at": AT, "all": "yes", "route": route}, limits=signed_limits(dose="10 %"))
+    assert codes(found)["trouble-route"] == "ask"
+    assert found.decides is Who.PRESCRIBER
+    assert any("By which route it went in is not known." in one.why for one in found.reasons)
+
+
+def test_a_syringe_that_nobody_can_name_has_no_mark() -> None:
+    """Mark 30 is 0.3 mL on the planned syringe only; a volume needs no syringe."""
+    said = {"injected": "yes", "at": AT, "mark": "30"}
+    for barrel in ("not known", "the small one"):
+        found = call(Kind.WRONG_MARK, said | {"barrel": barrel})
+        assert one_leg(found).given is None
+    assert one_leg(call(Kind.WRONG_MARK, {"at": AT, "drawn": "0.3 mL", "barrel": "not known"})).given is not None
+    blank = call(Kind.WRONG_MARK, said)
+    assert one_leg(blank).given is not None
+    assert [one for one in blank.as_planned if one.startswith("the syringe ")]
+    named = call(Kind.WRONG_MARK, said | {"barrel": blank.as_planned[-1].removeprefix("the syringe ")})
+    assert not [one for one in named.as_planned if one.startswith("the syringe ")]
+
+
+@pytest.mark.parametrize(
+    ("kind", "at", "says"),
+    [
+        (Kind.LATE, "2026-11-18 20:59", "said to be late"),
+        (Kind.LATE, "2026-11-18 10:00", "said to be late"),
+        (Kind.EARLY, "2026-11-18 21:01", "said to be early"),
+    ],
+)
+def test_a_time_on_the_other_side_of_its_minute_is_asked_again(kind: Kind, at: str, says: str) -> None:
+    found = call(kind, {"injected": "yes", "at": at, "all": "yes"} if kind is Kind.LATE else {"at": at, "all": "yes"})
+    assert codes(found)["trouble-contradicts"] == "ask"
+    assert says in next(one.what for one in found.findings if one.code == "trouble-contradicts")
+    on_time = call(kind, {"at": AT, "all": "yes"})
+    assert "trouble-contradicts" not in codes(on_time)
+
+
+def test_of_another_injection_only_a_reported_dose_is_said() -> None:
+    from hourmark.incident import answer, limits_of
+    from hourmark.quantity import parse_dose
+    from tests.incident.trouble import MORNING, at, night, plan
+
+    facts = read_facts(Kind.LATE, OK | {"injection": "agonist", "injected": "yes", "at": AT, "all": "yes"})
+    asked = (plan(TWO), Kind.LATE, facts, limits_of(night(TWO).clinic.rules), at(MORNING), {"first": at(AT)})
+    other = answer(*asked, {"first": parse_dose("500 units")}).legs[1]
+    assert other.given is not None
+    assert other.share is not None
+    assert (str(other.given.least), str(other.share[0])) == ("500 units", "50 %")
+    assert answer(*asked).legs[1].given is None

@@ -10,11 +10,13 @@ from django.test import Client
 from hourmark.case import events as e
 from hourmark.case.night import Confirm, WithdrawConfirmation
 from hourmark.case.opening import CloseCase
+from hourmark.case.phone import RevokeLink
 from hourmark.case.sheets import VoidSheet
 from hourmark.case.slots import PlaceSlot
 from hourmark.desk import Desk
 from hourmark.ledger import NotStored
 from hourmark.store.database import DatabaseStore
+from hourmark.web.pages import phone_done
 from tests.web.hers import (
     AT_NINE_TEN,
     CASE,
@@ -84,7 +86,7 @@ def test_it_is_stored_as_she_says_it_and_then_said_to_be(site: Desk, phone: Clie
     assert "Wednesday 18 November 2026, 9:02 pm (21:02)" in words
     assert "How much: all of it" in words
     assert "Stored at 9:10 pm (21:10)." in words
-    assert "Do not take this medicine again." in words
+    assert "This one is done. Do not repeat it." in words
     assert board(site) == {"agonist": "given", "hcg": "unknown since"}
 
 
@@ -119,12 +121,13 @@ def test_something_wrong_is_stored_and_asks_for_a_call(site: Desk, phone: Client
     assert (report.amount, report.doubts, report.remains) == (
         "some leaked out",
         ("not-all",),
-        "syringe: not said, vial: not said",
+        "syringe: not said, vial: not said; her words: about half ran down my leg",
     )
     assert events(site, e.HelpAsked) == [
         e.HelpAsked("agonist", "her report", "some leaked out; about half ran down my leg")
     ]
-    assert "The clinic sees that something went wrong. Do not take it again." in words
+    assert "Give nothing more until you have spoken with the clinic." in words
+    assert "Give 2 of 2" not in words
     assert "How much: Some leaked out" in words
     assert board(site)["agonist"] == "problem"
 
@@ -214,6 +217,9 @@ def test_the_same_form_with_other_words_is_not_stored_and_that_is_said(site: Des
     answer = phone.post(PATH, new | {"minute": "08", "hour": "21"})
     assert answer.status_code == 303
     assert [one.reported for one in reports(site)] == [f"{DAY} 21:02", f"{DAY} 21:08"]
+    words = look(phone, PATH).main()
+    assert "Both answers are kept. The clinic sees the difference." in words
+    assert "Give nothing more" not in words
     assert "reports-differ" in reports(site)[1].doubts
     assert board(site)["agonist"] == "problem"
 
@@ -224,8 +230,8 @@ def test_a_key_that_is_not_ours_stores_nothing(site: Desk, phone: Client, key: s
     answer = phone.post(PATH, report_form(phone) | ALL_OF_IT | {"key": key})
     assert answer.status_code == 422
     assert written(site, before) == []
-    assert "Nothing was stored. Look at your answers and send them again." in text_of(answer)
-    assert 'value="21" selected' in text_of(answer)
+    assert "This form is from another page. Nothing was stored." in text_of(answer)
+    assert " selected" not in text_of(answer), "they may be of another medicine"
     assert phone.post(PATH, read(answer).form(PATH) | ALL_OF_IT).status_code == 303
 
 
@@ -344,8 +350,6 @@ def clocks_go_back(site: Desk, monkeypatch: pytest.MonkeyPatch) -> str:
     monkeypatch.setattr(pages.Visit, "dues", property(moved))
     import datetime as dt
 
-    from hourmark.web.pages import phone_done
-
     monkeypatch.setattr(phone_done, "_days", lambda *_: [dt.date(2026, 11, 1)])
     return "2026-11-01"
 
@@ -356,7 +360,7 @@ def test_an_hour_that_comes_twice_is_asked_for_and_never_guessed(
     """01:40 in New York on 1 November 2026 is 05:40 UTC the first time and 06:40 UTC the second (law in force; tz database)."""
     assert "this hour comes twice" not in text_of(phone.get(PATH))
     day = clocks_go_back(site, monkeypatch)
-    assert "this hour comes twice. Which one?" in text_of(phone.get(PATH))
+    assert "One hour comes twice this night. If yours is that one: which?" in text_of(phone.get(PATH))
     words = send(phone, hour="01", minute="40", how="all")
     assert "That time came twice that night. Say which one it was." in words
     send(phone, hour="01", minute="40", how="all", which="second")
@@ -417,15 +421,138 @@ def test_not_by_a_link_that_was_revoked_or_is_over(
     sign_in: SignIn, site: Desk, phone: Client, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     form = report_form(phone)
-    nobodys = stranger().get(UNKNOWN).content
+    nobodys = stranger().post(PATH, form).content
     clock_of(monkeypatch)("2026-11-21T03:00:00Z")
     later = phone.post(PATH, form | ALL_OF_IT)
     assert later.status_code == 404
     clock_of(monkeypatch)(AT_NINE_TEN)
     give(sign_in)
+    do(site, RevokeLink(CASE, 2, "her phone was stolen"), "kowal", AT_NINE_TEN)
     answer = phone.post(PATH, form | ALL_OF_IT)
-    assert (answer.status_code, answer.content) == (404, nobodys)
+    assert (answer.status_code, answer.content) == (404, nobodys), "revoked by hand ends the ones before as well"
+    assert "Nothing was stored. If it is given: ring, and say when." in text_of(answer)
     assert reports(site) == []
+
+
+def test_a_link_whose_place_another_took_still_takes_a_report_and_nothing_else(
+    sign_in: SignIn, site: Desk, phone: Client
+) -> None:
+    form = report_form(phone) | ALL_OF_IT
+    give(sign_in)
+    assert phone.get("/t/").status_code == phone.get(PATH).status_code == phone.post("/t/call/").status_code == 404
+    before = heads(site)
+    for _ in range(2):
+        answer = phone.post(PATH, form)
+        assert answer.status_code == 200
+        assert "Your answer is stored all the same." in text_of(answer)
+    assert written(site, before) == [f"case/{CASE} confirmed"]
+    assert reports(site)[0].sheet == 1
+
+
+def test_a_form_of_an_earlier_page_is_kept_as_of_that_page(
+    sign_in: SignIn, site: Desk, phone: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The form of the first page is open while a second page is released and opened in the same browser."""
+    from dataclasses import replace
+
+    from hourmark.web.pages.phone import Visit
+
+    form = report_form(phone) | ALL_OF_IT
+    really = phone_done._form_of
+
+    def by_the_second(visit: Visit, place: int, key: str) -> object:
+        first = visit.state.sheets[0]
+        second = replace(first, event=replace(first.event, version=2))
+        state = replace(visit.state, sheets=(first, second))
+        return really(replace(visit, state=state, given=replace(visit.given, sheet=2)), place, key)
+
+    monkeypatch.setattr(phone_done, "_form_of", by_the_second)
+    assert phone.post(PATH, form).status_code == 303
+    assert reports(site)[0].sheet == 1
+
+
+def test_all_of_it_with_words_of_her_own_is_not_all_of_it(site: Desk, phone: Client) -> None:
+    words = send(phone, **ALL_OF_IT, words="a lot ran down my leg")
+    (report,) = reports(site)
+    assert (report.amount, report.doubts) == ("all of it, but see her words", ("not-all",))
+    assert report.remains == "syringe: nothing, vial: something; her words: a lot ran down my leg"
+    assert events(site, e.HelpAsked) == [
+        e.HelpAsked("agonist", "her report", "all of it, but see her words; a lot ran down my leg")
+    ]
+    assert "How much: all of it, and your own words" in words
+    assert board(site)["agonist"] == "problem"
+
+
+@pytest.mark.parametrize(
+    ("name", "typed", "kept"),
+    [
+        ("words", "I fell", "; her words: I fell"),
+        ("syringe", "some", "syringe: something"),
+        ("vial", "unsure", "vial: she is not sure"),
+    ],
+)
+def test_words_and_what_is_left_are_an_answer_too(site: Desk, phone: Client, name: str, typed: str, kept: str) -> None:
+    send(phone, **{name: typed})
+    (report,) = reports(site)
+    assert kept in report.remains
+
+
+def test_nothing_given_is_not_given(site: Desk, phone: Client) -> None:
+    """The order's window of K-103 ends at 22:00, which is 04:00 in UTC."""
+    words = send(phone, hour="21", minute="05", how="wrong", reason="not-given")
+    assert "Give 2 of 2" not in words
+    listed = look(phone, "/t/").main()
+    assert "How much: Nothing was given." in listed
+    assert listed.count("Start: read the boxes") == 2
+    assert listed.count("10 min ago") == 2
+    later = {"hour": "21", "minute": "09", "how": "all"}
+    form = look(phone, f"{PATH}?anew=1").form(PATH)
+    assert phone.post(PATH, form | later).status_code == 303
+    assert [one.amount for one in reports(site)] == ["none of it", "all"]
+    assert look(phone, "/t/").main().count("Start: read the boxes") == 1
+
+
+def test_what_else_she_typed_stands_in_the_form_that_asks_again(phone: Client) -> None:
+    send(phone, how="all", syringe="nothing", vial="some", words="it stung")
+    page = look(phone, PATH)
+    assert 'name="syringe" value="nothing" checked' in page.source
+    assert 'name="vial" value="some" checked' in page.source
+    assert ">it stung</textarea>" in page.source
+
+
+def test_every_form_and_answer_says_of_which_medicine(phone: Client) -> None:
+    assert "Medicine 1 of 2: leuprolide acetate" in look(phone, PATH).main()
+    assert "Medicine 1 of 2: leuprolide acetate" in send(phone, **ALL_OF_IT)
+
+
+def test_only_before_another_of_the_same_minute_she_may_go_on_unsent(phone: Client) -> None:
+    go_on = "All of it is given, and this does not send? Go on with the next one."
+    assert go_on in look(phone, PATH).main()
+    assert go_on not in look(phone, SECOND).main()
+
+
+def test_how_much_stands_beside_every_time_that_was_told(site: Desk, phone: Client) -> None:
+    send(phone, hour="21", minute="05", how="wrong", reason="leaked")
+    assert "How much: Some leaked out." in look(phone, "/t/").main()
+
+
+def test_after_the_first_of_two_times_the_second_is_not_begun(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """K-105 injects its two medicines hours apart, Wednesday evening and night."""
+    phone = her_phone(sign_in, "K-105")
+    clock_of(monkeypatch)("2026-11-19T00:05:00Z")
+    words = send(phone, hour="18", minute="02", how="all")
+    assert "Stored." in words
+    counted = any(due.follows for due in site.states().case("K-105").sheets[-1].event.dues)
+    assert ("Ring with this time now" in words) is counted
+    assert "2 of 2" not in words
+
+
+@pytest.mark.parametrize("reason", ["other-medicine", "not-given"])
+def test_nobody_is_led_on_after_something_went_wrong(phone: Client, reason: str) -> None:
+    words = send(phone, hour="21", minute="05", how="wrong", reason=reason)
+    assert "Give 2 of 2" not in words
 
 
 # When it cannot be stored
@@ -447,7 +574,8 @@ def test_when_it_cannot_be_stored_it_is_never_said_to_be(
     page = read(answer)
     words = page.main()
     assert "Not stored yet" in words
-    assert "Your answer did not arrive. Your injection still counts. Do not inject again." in words
+    assert "We do not know whether your answer arrived." in words
+    assert "If it is given, it counts. Do not give it again. If nothing is given yet, ring now." in words
     assert "Try again now. If it fails again, ring." in words
     assert NUMBER_AT_NIGHT in words
     assert "Stored." not in words
@@ -484,7 +612,7 @@ def test_a_form_whose_token_is_gone_stores_nothing_and_can_be_sent_again(
     assert answer.status_code == 403
     assert reports(site) == []
     source = text_of(answer)
-    assert "Your injection still counts. Do not inject again." in source
+    assert "If it is given, it counts. Do not give it again." in source
     token = re.search(r'csrfmiddlewaretoken" value="(\w+)"', source)
     assert token is not None
     again = read(answer).form(PATH) | {"csrfmiddlewaretoken": token[1]}

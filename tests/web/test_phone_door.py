@@ -367,7 +367,7 @@ def test_every_answer_is_sealed(sign_in: SignIn, site: Desk) -> None:
         "/t/now/",
         "/t/pictures/p0/still.svg",
     ):
-        for method in ("GET", "POST", "PUT"):
+        for method in ("GET", "POST"):
             answer = phone.generic(method, path)
             assert answer["Referrer-Policy"] == "no-referrer", (method, path)
             assert answer["Cache-Control"] == "no-store"
@@ -418,6 +418,25 @@ def test_no_log_and_no_record_holds_a_token(
     ours = [record for record in caplog.records if record.name.startswith("hourmark")]
     assert ours
     assert not any(token in f"{record.getMessage()} {vars(record)}" for record in ours)
+
+
+def test_the_log_of_the_process_that_serves_holds_no_token() -> None:
+    """Refused forms and faults are logged by Django with their address: in the process as it is served, with its own handlers."""
+    from tests.web.test_private import in_production
+
+    token = "q7" * 21 + "z"
+    asked = f"""
+from wsgiref.util import setup_testing_defaults
+from hourmark.web.wsgi import application
+for method in ("GET", "POST"):
+    environ = {{"REQUEST_METHOD": method, "PATH_INFO": "/t/{token}", "HTTP_HOST": "clinic.example", "wsgi.url_scheme": "https"}}
+    setup_testing_defaults(environ)
+    application(environ, lambda status, headers: print(status))
+"""
+    ran = in_production(asked)
+    assert ran.stdout.splitlines() == ["503 Service Unavailable", "403 Forbidden"], ran
+    assert "django.request" in ran.stderr
+    assert token not in ran.stderr
 
 
 def test_the_server_keeps_no_list_of_addresses() -> None:

@@ -10,6 +10,7 @@ from django.test import Client
 
 from hourmark.case import events as e
 from hourmark.case.calls import TryCall
+from hourmark.case.night import Confirm
 from hourmark.case.phone import GiveHelp
 from hourmark.case.sheets import VoidSheet
 from hourmark.case.streams import case_stream
@@ -19,6 +20,7 @@ from hourmark.handout.language import language
 from hourmark.web.pages.phone_time import countdown
 from tests.web.conftest import ROOT
 from tests.web.hers import (
+    AT_NINE_TEN,
     CASE,
     NUMBER_AT_NIGHT,
     NUMBER_BY_DAY,
@@ -28,6 +30,7 @@ from tests.web.hers import (
     her_phone,
     opened,
     read_boxes,
+    report_form,
     stranger,
     walk_of,
 )
@@ -231,7 +234,7 @@ def test_once_she_was_rung_she_reads_the_boxes_again(sign_in: SignIn, site: Desk
     (waiting,) = site.states().case(CASE).waiting
     assert first.replace("-", " ") in waiting.event.about
     do(site, GiveHelp(CASE, waiting.seq, "the right vial stood behind it"), "kowal")
-    assert "The clinic has helped me: read the boxes again" in said(phone, "/t/1/boxes/")
+    assert "The clinic has answered you. Read the boxes again now." in said(phone, "/t/1/boxes/")
     assert read_boxes(phone, 1) == "/t/2/boxes/"
 
 
@@ -244,6 +247,71 @@ def test_the_same_answers_sent_twice_are_kept_one_time(sign_in: SignIn, site: De
     for _ in range(3):
         assert phone.post("/t/1/boxes/", form)["Location"] == "/t/2/boxes/"
     assert written(site, before) == [f"case/{CASE} boxes-read"]
+
+
+def test_a_no_is_not_undone_by_another_answer(sign_in: SignIn, site: Desk) -> None:
+    """She goes back and answers yes to everything; only the call that she waits for ends it."""
+    phone = her_phone(sign_in)
+    source = text_of(phone.get("/t/1/boxes/"))
+    names = list(dict.fromkeys(re.findall(r'name="(box-[\w-]+)"', source)))
+    form = read(phone.get("/t/1/boxes/")).form() | dict.fromkeys(names, "yes")
+    phone.post("/t/1/boxes/", form | {names[0]: "no"})
+    before = heads(site)
+    assert phone.post("/t/1/boxes/", form)["Location"] == "/t/1/boxes/"
+    assert written(site, before) == []
+    assert "Stop. Open nothing. Ring." in said(phone, "/t/1/boxes/")
+    assert "Stop. Open nothing. Ring." in said(phone, "/t/1/boxes/?again=1")
+    assert read_boxes(phone, 2) == "/t/1/boxes/"
+    assert phone.get("/t/steps/1/3/")["Location"] == "/t/1/boxes/"
+
+
+# One of two is given
+
+
+def give_first(phone: Client) -> None:
+    form = report_form(phone) | {"hour": "21", "minute": "02", "how": "all"}
+    assert phone.post("/t/1/done/", form).status_code == 303
+
+
+def test_what_is_given_is_never_led_into_again(sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    phone, walk = her_phone(sign_in), walk_of(site)
+    started(phone)
+    clock_of(monkeypatch)(AT_NINE_TEN)
+    give_first(phone)
+    address = phone.get("/t/2/boxes/")["Location"]
+    assert address.startswith("/t/steps/4/")
+    assert (walk.legs[3].injection, walk.legs[3].part) == ("hcg", "give")
+    form = look(phone, "/t/2/done/").form("/t/2/done/") | {"hour": "21", "minute": "04", "how": "all"}
+    assert phone.post("/t/2/done/", form).status_code == 303
+    assert phone.get("/t/2/boxes/")["Location"] == phone.get("/t/1/boxes/")["Location"] == "/t/"
+
+
+def test_the_steps_of_what_is_given_say_so(sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The nurse has written it down; the phone stands open at a step of the same medicine."""
+    phone = her_phone(sign_in)
+    first = started(phone)
+    clock_of(monkeypatch)(AT_NINE_TEN)
+    already = "The clinic has noted that this one is given. Do not give it again. If it is not given: ring."
+    again = "/t/1/boxes/?again=1"
+    assert already not in said(phone, first)
+    assert already not in said(phone, again)
+    nurse = Confirm(CASE, "agonist", "2026-11-18 21:02", "America/Chicago", "she", "saw", "all", "nothing", sheet=1)
+    do(site, nurse, "kowal", AT_NINE_TEN)
+    assert already in said(phone, first)
+    assert already in said(phone, again)
+    assert already not in said(phone, "/t/steps/2/5/")
+    assert "Do nothing because of this screen." in said(phone, "/t/practice/1/")
+
+
+def test_before_its_time_nothing_is_mixed(sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    phone, injection = her_phone(sign_in), walk_of(site).injections[0]
+    assert injection.mix_at is not None
+    first, clock = started(phone), clock_of(monkeypatch)
+    mix_at = dt.datetime.fromisoformat(injection.mix_at)
+    for off, early in ((-1, True), (0, False)):
+        clock(f"{mix_at + dt.timedelta(seconds=off):%Y-%m-%dT%H:%M:%SZ}")
+        assert ("Too early. Do not mix before" in said(phone, first)) is early
+    assert str(injection.clock) in said(phone, "/t/1/boxes/?again=1")
 
 
 # Steps
@@ -536,7 +604,8 @@ def templates() -> str:
 def test_every_phrase_of_hers_is_said_somewhere() -> None:
     sources = templates()
     put_together = re.compile(r"(time|practice|done)-(hours|minutes|soon|now|past|past-hours|none|at|past-one)")
-    from hourmark.web.pages.phone_done import LEFT, REASONS
+    from hourmark.web.pages.phone_done import LEFT
+    from hourmark.web.pages.phone_said import REASONS
 
     made = {f"done-{name}" for name in (*REASONS, *LEFT)}
     for name in language("en").tables["phone"]:

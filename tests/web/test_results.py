@@ -215,6 +215,32 @@ def test_another_route_that_was_reported_is_the_route_it_is_read_by(sign_in: Sig
     assert "chorionic gonadotropin 1,000 units intramuscular: as expected" in look(sign_in("kowal"), CASE).main()
 
 
+def test_another_product_is_not_read_as_the_one_ordered(sign_in: SignIn, site: Desk) -> None:
+    """It is said that all of another vial of the same strength went in: of what it was the strength says nothing."""
+    told = (("symptoms", "no"), ("injection", "hcg"), ("at", "2026-11-18 21:00"), ("strength", "10,000 units"))
+    do(site, ReportTrouble("K-103", "hcg", "wrong-product", told), "kowal", EVENING)
+    enter(site, "hCG 27 IU/L")
+    page = look(sign_in("kowal"), CASE).main()
+    assert "a report of trouble with it has to be read first" in page
+    assert "chorionic gonadotropin 1,000 units" not in page
+
+
+def test_what_is_said_to_be_missed_and_is_on_the_record_is_not_read(sign_in: SignIn, site: Desk) -> None:
+    do(site, ReportTrouble("K-103", "hcg", "missed", (("symptoms", "no"), ("injection", "hcg"))), "kowal", EVENING)
+    enter(site, "hCG 27 IU/L")
+    assert "a report of trouble with it has to be read first" in look(sign_in("kowal"), CASE).main()
+
+
+def test_a_later_report_of_the_other_injection_leaves_the_route_of_this_one(sign_in: SignIn, site: Desk) -> None:
+    said = (("symptoms", "no"), ("injection", "hcg"), ("at", "2026-11-18 21:00"), ("all", "yes"))
+    by_muscle = (*said, ("route", "intramuscular"))
+    do(site, ReportTrouble("K-103", "hcg", "wrong-route", by_muscle, given("K-103", "hcg", "21:00")), "kowal", EVENING)
+    other = tuple((key, "agonist" if key == "injection" else words) for key, words in said)
+    do(site, ReportTrouble("K-103", "agonist", "late", other, given("K-103", "agonist", "21:00")), "kowal", EVENING)
+    enter(site, "hCG 27 IU/L")
+    assert "chorionic gonadotropin 1,000 units intramuscular: as expected" in look(sign_in("kowal"), CASE).main()
+
+
 def test_progesterone_from_before_is_her_own_value(site: Desk) -> None:
     do(
         site,

@@ -12,7 +12,7 @@ import pytest
 from django.test import Client
 
 from hourmark.case.night import Escalate, NoteIncident
-from hourmark.case.opening import CloseCase
+from hourmark.case.opening import ChangeDetails, CloseCase
 from hourmark.case.orders import SignOrder, WithdrawOrder
 from hourmark.case.trouble import DANGER, ELSE, ReportTrouble, read_report, report_words
 from hourmark.desk import Desk
@@ -294,7 +294,7 @@ def test_what_went_in_is_a_report_of_the_injection_as_well(sign_in: SignIn, site
         ("late", {"injected": "no"}, None),
         ("missed", {}, None),
         ("other-drug", {"drug": "aspirin", "instead": "no"}, None),
-        ("water-only", {"at": "21:00"}, "water only"),
+        ("water-only", {"at": "21:00"}, "none of it"),
         ("repeated", {"at": "21:00", "times": "2", "all": "yes"}, "times 2"),
         ("partial", {"at": "21:00", "lost": "half"}, "lost half"),
         ("wrong-product", {"at": "21:00", "strength": "5,000 units"}, "strength 5,000 units"),
@@ -361,6 +361,89 @@ def test_without_an_order_nothing_is_worked_out_and_it_is_the_prescribers(sign_i
     assert "case-incomplete" in page.main()
     assert "Decides: the prescriber" in page.main()
     assert "1,500" not in page.main()
+
+
+def void(site: Desk) -> None:
+    """Another order is signed: her page holds no longer."""
+    do(site, SignOrder("K-103", order() | {"largest_gap": "9 min"}), "aumont")
+
+
+def test_all_of_it_says_nothing_where_no_page_holds(sign_in: SignIn, site: Desk) -> None:
+    void(site)
+    typed = {"symptoms": "no", "injection": "hcg", "injected": "yes", "at": "21:00", "all": "yes"}
+    page = told(sign_in("kowal"), "late", **typed)
+    lines = number_lines(page)
+    assert lines["Went in"] == "not known"
+    assert "all: no released page holds by which it could have been all" in lines["Not known"]
+    assert "Decides: the prescriber" in page.main()
+
+
+def test_on_a_void_page_nothing_is_carried_out_and_it_is_the_prescribers(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """20:30 is before her minute: with a page that holds it would be the nurse's, and the order could still be carried out."""
+    monkeypatch.setattr(work, "instant", lambda: "2026-11-19T02:30:00Z")
+    client = sign_in("kowal")
+    typed = {"symptoms": "no", "injection": "hcg", "injected": "no", "drawn": "0.2"}
+    holds = told(client, "wrong-mark", **typed)
+    assert "on her page as it is" in message(holds)
+    assert "Decides: the nurse" in holds.main()
+    void(site)
+    page = told(client, "wrong-mark", **typed)
+    assert "on her page as it is" not in message(page)
+    assert "Decides: the prescriber" in page.main()
+    assert "No released page holds: nothing is injected before a new one is released and read back." in page.main()
+
+
+def test_missed_though_it_is_on_the_record_is_asked_again_and_not_allowed(sign_in: SignIn, site: Desk) -> None:
+    typed = {"symptoms": "no", "injection": "hcg", "injected": "yes", "at": "21:00", "all": "yes"}
+    client = sign_in("kowal")
+    told(client, "late", **typed)
+    page = told(client, "missed", symptoms="no", injection="hcg")
+    assert "the record has it given" in page.main()
+    assert "Decides: the prescriber" in page.main()
+    assert "The order still allows it for" not in number_lines(page)
+    assert "on her page as it is" not in message(page)
+
+
+@pytest.mark.parametrize(("typed", "words"), [({"all": "yes"}, "1,000 units"), ({"lost": "half"}, "not known")])
+def test_of_the_other_injection_stands_what_was_reported_of_it(
+    sign_in: SignIn, typed: dict[str, str], words: str
+) -> None:
+    client = sign_in("kowal")
+    kind = "partial" if "lost" in typed else "early"
+    told(client, kind, symptoms="no", injection="hcg", at="20:50", **typed)
+    page = told(client, "late", symptoms="no", injection="agonist", injected="yes", at="21:20", all="yes")
+    other = message(page).partition("[hcg]")[2].partition("[")[0]
+    assert f"Went in: {words}" in other
+
+
+def test_the_hours_stay_those_of_the_clock_by_which_it_was_kept(sign_in: SignIn, site: Desk) -> None:
+    """21:00 in Chicago is 36 h before 09:00 there, whatever is said of her zone afterwards."""
+    client = sign_in("kowal")
+    typed = {"symptoms": "no", "injection": "hcg", "injected": "yes", "at": "21:00", "all": "yes", "drawn": "0.2"}
+    address = send(client, "late", **typed)["Location"]
+    assert number_lines(look(client, address))["Hours to the slot"] == "36 h"
+    details = dict(site.states().case("K-103").details)
+    do(site, ChangeDetails("K-103", details | {"zone": "America/New_York"}, "she is in New York"), "kowal")
+    assert number_lines(look(client, address))["Hours to the slot"] == "36 h"
+
+
+def test_a_day_that_is_chosen_anew_takes_the_place_of_the_one_before(sign_in: SignIn, site: Desk) -> None:
+    client = sign_in("kowal")
+    told(client, "wrong-mark", **FACTS)
+    form = look(client, f"{K}wrong-mark/?after={the_last(site)}").form()
+    client.post(f"{K}wrong-mark/", form | {"at_day": "2026-11-17"})
+    found = read_report(incidents(site)[-1].happened)
+    assert found is not None
+    assert found[1]["at"] == "2026-11-17 21:00"
+
+
+@pytest.mark.parametrize("day", ["9999-12-31", "9999-99-99", "0000-00-00"])
+def test_a_day_at_the_end_of_the_calendar_is_kept_and_asked_again(sign_in: SignIn, site: Desk, day: str) -> None:
+    page = told(sign_in("kowal"), "wrong-mark", **FACTS | {"at_day": day, "at_to": "20:00"})
+    assert day in incidents(site)[-1].happened
+    assert "Hours to the slot" not in number_lines(page)
 
 
 # What is asked, and in which order

@@ -12,9 +12,11 @@ from hourmark.case.night import ALL
 from hourmark.case.opening import not_open, nothing_changed
 from hourmark.case.state import CaseState, Kept
 from hourmark.case.streams import On, case_stream
+from hourmark.case.trouble import read_report
 from hourmark.clock import Which, Zone, elapsed, moment, needless_which, parse_wall
 from hourmark.finding import Finding, Unreadable
 from hourmark.formulary import drug
+from hourmark.incident import Kind
 from hourmark.levels import (
     Analyte,
     Body,
@@ -170,9 +172,12 @@ def _twice(samples: tuple[Drawn, ...]) -> Iterator[Finding]:
 
 @dataclass(frozen=True, slots=True)
 class InFact:
-    """What went in of an injection, and by which route where that was said, where it was not as ordered and is known exactly."""
+    """What went in of an injection, and by which route where that was said, where it was not as ordered and is known exactly.
 
-    dose: Dose
+    dose: None where a report of trouble leaves open what it was: then nothing is read against it.
+    """
+
+    dose: Dose | None
     route: str | None = None
 
 
@@ -245,9 +250,11 @@ def _leg(state: CaseState, due: e.Due, drawn: e.Instant, in_fact: InFact | None)
         return f"its report has to be asked about first ({', '.join(doubts)})"
     if report.amount != ALL and in_fact is None:
         return f"how much went in is not known ({report.amount})"
+    if in_fact is not None and in_fact.dose is None:
+        return "what went in is not known: a report of trouble with it has to be read first"
     try:
         medicine = drug(due.medicine)
-        dose = in_fact.dose if in_fact is not None else parse_dose(due.dose)
+        dose = in_fact.dose if in_fact is not None and in_fact.dose is not None else parse_dose(due.dose)
     except Unreadable as error:
         return error.what
     if not dose.value:
@@ -276,8 +283,27 @@ def _number(text: str) -> Fraction | None:
 
 
 def result_lines(state: CaseState) -> tuple[str, ...]:
-    """The results for the morning list: each value with its hours and how it reads, or why it is not read."""
-    return tuple(line for read in read_results(state) for line in _lines(read))
+    """The results for the morning list: each value with its hours and how it reads, or why it is not read.
+
+    The list reads nothing against an injection that may not have gone in as ordered though all of it is on the record.
+    """
+    return tuple(line for read in read_results(state, _in_doubt(state)) for line in _lines(read))
+
+
+_DOUBTED = (Kind.MISSED, Kind.ONE_OF_TWO, Kind.WRONG_PRODUCT, Kind.WRONG_ROUTE)
+"""Troubles of which the report of the injection itself tells nothing."""
+
+
+def _in_doubt(state: CaseState) -> dict[str, InFact]:
+    """The injections with such a trouble of which nothing was reported since."""
+    found: dict[str, InFact] = {}
+    for kept in state.incidents:
+        read, name = read_report(kept.event.happened), kept.event.injection
+        if read is None or read[0] not in _DOUBTED or name is None:
+            continue
+        if not any(one.seq > kept.seq for one in reports(state, name)):
+            found[name] = InFact(None)
+    return found
 
 
 def _lines(read: Read) -> Iterator[str]:

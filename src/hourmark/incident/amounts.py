@@ -135,7 +135,9 @@ def _told_enough(kind: Kind, facts: Facts, found: Amounts) -> bool:
             enough, what = facts.strength is not None, "what the vial held"
         case _:
             enough, what = facts.all is True or bool(told), "whether all of it went in"
-    unknown = facts.unknown & {"drawn", "mark", "barrel", "water", "lost", "stayed", "residue"}
+    unknown = facts.unknown & {"drawn", "mark", "water", "lost", "stayed", "residue"}
+    if facts.mark is not None:
+        unknown |= facts.unknown & {"barrel"}
     if not enough or unknown:
         found.not_known.append(what if not enough else "an amount that she cannot say: " + ", ".join(sorted(unknown)))
     return enough and not unknown
@@ -309,7 +311,7 @@ def _lost(facts: Facts, drawn: Between, found: Amounts) -> tuple[Between, tuple[
         found.problems.append(
             too_much(
                 "stayed",
-                f"{volumes(both)} and {facts.lost.least} of it are more than was in the syringe.",
+                f"{volumes(both)} and {part[0]} of it are more than was in the syringe.",
                 f"{volumes(drawn)} drawn up",
             )
         )
@@ -333,13 +335,13 @@ def _all_contradicts(one: PlannedInjection, facts: Facts, drawn: Between) -> Ite
 
 def _part_stayed_out(one: PlannedInjection, facts: Facts, drawn: Between, found: Amounts) -> bool:
     """Not all of it went in, or nobody can say whether it did, and no answer tells the part that did not."""
-    told = facts.lost is not None or facts.stayed is not None or facts.residue is not None
     planned = one.drawn.volume if one.drawn else None
-    open_still = (facts.all is False or "all" in facts.unknown) and not told and planned is not None
-    if open_still and drawn == exactly(planned):
-        found.not_known.append("how much of it did not go in")
-        return True
-    return False
+    told = facts.lost is not None or facts.stayed is not None or facts.residue is not None
+    asked = facts.all is False or "all" in facts.unknown
+    if not asked or told or planned is None or drawn != exactly(planned):
+        return False
+    found.not_known.append("how much of it did not go in")
+    return True
 
 
 def _left(what: WentIn, facts: Facts) -> Left:

@@ -24,9 +24,9 @@ from hourmark.incident.lead import (
     slots_for,
 )
 from hourmark.incident.leg import NOTHING_LEFT, Answer, Leg, State
-from hourmark.incident.problems import contradicts, missing, too_much, unanswered, unreadable
+from hourmark.incident.problems import contradicts, missing, other_side, too_much, unanswered, unreadable
 from hourmark.incident.stock import spare
-from hourmark.order import After, Purpose
+from hourmark.order import After, Injection, Purpose
 from hourmark.plan import CasePlan, PlannedInjection, antagonist_gap
 from hourmark.quantity import Dose, Share, divide
 
@@ -60,15 +60,16 @@ def answer(
     limits: Limits,
     now: Moment,
     given_at: Mapping[str, Moment] | None = None,
+    reported: Mapping[str, Dose] | None = None,
 ) -> Answer:
-    """The answer to one call at `now`. `given_at` holds the confirmed times of other injections of the case, by their ids.
+    """The answer to one call at `now`. `given_at` holds the confirmed times of injections of the case by their ids, `reported` the doses.
 
     Whatever is wrong with the report, the answer carries it word for word; nothing is computed from a doubtful part of it.
     """
     if facts.symptoms is True:
         return _danger(plan, kind, facts, now)
     facts = replace(facts, unknown=facts.unknown | {one.key for one in facts.again})
-    call = _Call(plan, kind, facts, limits, now, given_at or {})
+    call = _Call(plan, kind, facts, limits, now, given_at or {}, reported or {})
     open_questions = missing(kind, facts, plan.case.order)
     findings = [*unreadable(facts), *unanswered(open_questions), *_refused(plan)]
     at, wrong = call.times()
@@ -83,6 +84,8 @@ def answer(
         findings.append(
             contradicts("injected", f"It is said that none of it went in, and the record has it given: {said(there)}.")
         )
+    if at is not None and (side := call.other_side(subject, at)) is not None:
+        findings.append(side)
     told = call.told(subject)
     findings += [problem.at(f"injection {subject.injection.id}") for problem in told.problems]
     rest = tuple(call.other_legs(others, at, starts))
@@ -146,6 +149,7 @@ class _Call:
     limits: Limits
     now: Moment
     given_at: Mapping[str, Moment]
+    reported: Mapping[str, Dose]
 
     def times(self) -> tuple[Ends | None, tuple[Finding, ...]]:
         """When it was injected, and what is wrong with the time told."""
@@ -157,6 +161,17 @@ class _Call:
             )
         read = read_times(self.facts.at, self.plan.case.zone, self.now)
         return read.at, read.problems
+
+    def other_side(self, one: PlannedInjection, at: Ends) -> Finding | None:
+        """Called late and yet before its planned minute, or called early and yet after it: the day or the clock may be another."""
+        due = self._due(one)
+        if due is None or (one.timed is not None and one.timed.provisional):
+            return None
+        if self.kind is Kind.LATE and at[1] < due:
+            return other_side(f"It is said to be late, and {said(at[1])} is before its minute, {said(due)}.")
+        if self.kind is Kind.EARLY and due < at[0]:
+            return other_side(f"It is said to be early, and {said(at[0])} is after its minute, {said(due)}.")
+        return None
 
     def starts(self) -> tuple[tuple[Moment, ...], tuple[Finding, ...]]:
         """The open starts as typed, on the clinic's clock."""
@@ -306,8 +321,14 @@ class _Call:
                 yield self._with_time(leg, one, at, starts)
             elif injection.id in self.given_at:
                 known = self.given_at[injection.id].seen_in(self.plan.case.zone)
-                leg = self._with_time(Leg(injection, State.GIVEN), one, (known, known), starts)
+                leg = self._with_time(self._as_reported(injection), one, (known, known), starts)
                 yield replace(leg, reasons=())
+
+    def _as_reported(self, injection: Injection) -> Leg:
+        """An injection whose time is confirmed, with the dose that was reported of it; without one that is not known."""
+        dose = self.reported.get(injection.id)
+        given = Given(dose, dose) if dose is not None else None
+        return Leg(injection, State.GIVEN, given, _share(given, injection.dose))
 
     def _with_time(self, leg: Leg, one: PlannedInjection, at: Ends | None, starts: tuple[Moment, ...]) -> Leg:
         """The leg with its lead, who decides about it, and the starts that would restore it."""

@@ -132,7 +132,12 @@ def still_to_come(due: Moment | None) -> Reason:
     """Nothing has gone in yet, and the released page holds; `due` is the planned minute where that is still to come."""
     when = f" It is due at {due.wall:%H:%M} on her clock." if due is not None else ""
     return Reason(
-        Who.NURSE, f"Nothing has gone in.{when}", "the released page holds", _SIGNED, "trouble-not-given", Level.NOTE
+        Who.NURSE,
+        f"Nothing has gone in.{when}",
+        "by a released page that holds",
+        _SIGNED,
+        "trouble-not-given",
+        Level.NOTE,
     )
 
 

@@ -84,7 +84,7 @@ class Leg:
     """One injection of the order after the incident, judged alone.
 
     given: the dose that went in; None where it is not known. holds: what a syringe that was not injected yet would give.
-    left_to_inject: how long the order still allows it; None once it was given or where there is no end.
+    left_to_inject: how long the order still allows it; None once it was given, where nobody knows whether it was, or where there is no end.
     """
 
     injection: Injection

@@ -1,6 +1,7 @@
 """What has to be asked again, and why: nothing is computed from it."""
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from hourmark.finding import Finding, Level
 from hourmark.incident.facts import Facts
@@ -80,6 +81,12 @@ def too_much(key: str, what: str, limit: str) -> Finding:
 def contradicts(key: str, what: str) -> Finding:
     """Two answers that cannot both be so."""
     return Finding("trouble-contradicts", Level.STOP, what, AGAIN, key, "two answers that fit each other", _OURS)
+
+
+def other_side(what: str) -> Finding:
+    """A time on the other side of the planned minute than the kind of trouble says: the day, the clock or the page may be another."""
+    do = "Ask for the day and by which clock. The hours hold only if it is so."
+    return replace(contradicts("at", what), level=Level.ASK, do=do)
 
 
 def not_here(key: str, what: str) -> Finding:

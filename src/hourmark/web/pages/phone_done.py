@@ -16,12 +16,13 @@ from hourmark.clock import moment, parse_wall, parse_zone
 from hourmark.desk import Done, recorded
 from hourmark.finding import Finding, Unreadable
 from hourmark.handout.language import Language
+from hourmark.handout.walk import WalkInjection
 from hourmark.ledger import KeyTaken
 from hourmark.quantity import parse_volume
 from hourmark.web.pages.phone import BY, Visit, phone_page
 from hourmark.web.pages.phone_said import ALL_BUT, NOT_SAID, REASONS, WRONG, much_of, said_of
 from hourmark.web.pages.phone_token import key_for
-from hourmark.web.pages.phone_walk import leg_after
+from hourmark.web.pages.phone_walk import leg_after, time_of
 
 TOLD_BY, SOURCE = "she herself, on her phone", "her phone"
 _MOST_WORDS = 1000
@@ -68,7 +69,7 @@ def _sent(now: Visit, place: int) -> HttpResponse:
     found = _form_of(now, place, typed.get("key", ""))
     if found is None:
         due = _due(now, place)
-        return _form(now, place, due, len(_mine(now, due)), typed, said="done-old", status=422)
+        return _form(now, place, due, len(_mine(now, due)), {}, said="done-old", status=422)
     visit, due, turn = found
     if not any(typed.get(name) for name in _FIELDS):
         return _form(visit, place, due, turn, typed, said="done-empty", status=422)
@@ -157,6 +158,8 @@ def _stored(visit: Visit, place: int, due: e.Due, mine: list[Recorded], *, void:
     assert isinstance(report, e.Confirmed)
     asks = [(one, _figures(visit, due, one)) for one in report.doubts if one in TO_ASK and not void]
     walk = visit.walk
+    told = [one.event for one in visit.state.confirmations if one.event.injection == due.injection]
+    amounts = {report.amount, *(one.amount for one in told if one.amount != NOT_SAID)}
     context: dict[str, Any] = {
         "place": place,
         "due": due,
@@ -165,7 +168,10 @@ def _stored(visit: Visit, place: int, due: e.Due, mine: list[Recorded], *, void:
         "at": visit.clock(last.at),
         "time": said_of(visit, report, due),
         "much": much_of(visit, report),
-        "waits": report.amount != ALL or "reports-differ" in report.doubts,
+        "waits": any(amount != ALL for amount in amounts),
+        "differs": "reports-differ" in report.doubts,
+        "counts_from": not void and any(one.follows and one.follows.injection == due.injection for one in visit.dues),
+        "injection": _injection(visit, due),
         "next": leg_after(visit, walk, due.injection) if walk is not None and not void else None,
         "walk": walk,
     }
@@ -227,8 +233,22 @@ def _form(
 ) -> HttpResponse:
     before = first.event if first is not None else None
     told, much = (said_of(visit, before, due), much_of(visit, before)) if isinstance(before, e.Confirmed) else ("", "")
-    fields = _fields(visit, due, turn, typed)
-    return visit.page("done", status, place=place, due=due, said=said, told=told, much=much, walk=visit.walk, **fields)
+    walk = visit.walk
+    context = {
+        "place": place,
+        "due": due,
+        "said": said,
+        "told": told,
+        "much": much,
+        "walk": walk,
+        "injection": _injection(visit, due),
+        "follows": walk is not None and leg_after(visit, walk, due.injection) is not None,
+    }
+    return visit.page("done", status, **context, **_fields(visit, due, turn, typed))
+
+
+def _injection(visit: Visit, due: e.Due) -> WalkInjection | None:
+    return visit.walk.injection(due.injection) if visit.walk is not None else None
 
 
 def _fields(visit: Visit, due: e.Due, turn: int, typed: dict[str, str]) -> dict[str, Any]:
@@ -236,8 +256,10 @@ def _fields(visit: Visit, due: e.Due, turn: int, typed: dict[str, str]) -> dict[
     words = visit.words
     return {
         "key": _key(visit, due, turn),
+        "writes": True,
+        "at_minute": time_of(visit, due.at, due.zone),
         "typed": typed,
-        "days": [Choice(f"{day}", words.date(day)) for day in days],
+        "days": [Choice(f"{day}", _day(day, days, words)) for day in days],
         "hours": [Choice(f"{hour:02d}", _hour(hour, words)) for hour in range(24)],
         "minutes": [f"{minute:02d}" for minute in range(60)],
         "twice": any(
@@ -258,6 +280,14 @@ def _days(visit: Visit, due: e.Due) -> list[dt.date]:
     first, last = (visit.here(at, due.zone).wall.date() for at in (released, visit.now))
     days = max(0, min(2, (last - first).days))
     return [last - dt.timedelta(days=back) for back in range(days, -1, -1)]
+
+
+def _day(day: dt.date, days: list[dt.date], words: Language) -> str:
+    """A day to choose; where midnight lies between, on which side of it."""
+    if len(days) > 1 and day in days[-2:]:
+        name = "phone.day-after-midnight" if day == days[-1] else "phone.day-before-midnight"
+        return words.word(name, date=words.date(day))
+    return words.date(day)
 
 
 def _hour(hour: int, words: Language) -> str:

@@ -122,6 +122,7 @@ def boxes(visit: Visit, place: int) -> HttpResponse:
         time=time_of(visit, injection.at, injection.zone),
         nasal=_is_nasal(visit, injection.id),
         given=injection.id in told_of(visit),
+        writes=True,
     )
 
 
@@ -172,10 +173,12 @@ def _after_boxes(visit: Visit, walk: WalkThrough, injection: WalkInjection) -> s
         return _boxes_of(walk, left[0].id)
     together = {one.id for one in walk.injections if one.at == injection.at}
     told = told_of(visit)
-    left = together - told
+    to_give = together - told
     begun = bool(together & told)  # all of a minute are got ready before the first of them is given
     open_legs = (
-        number for number, leg in enumerate(walk.legs, 1) if leg.injection in left and (leg.part == "give" or not begun)
+        number
+        for number, leg in enumerate(walk.legs, 1)
+        if leg.injection in to_give and (leg.part == "give" or not begun)
     )
     return next((_first_step(walk, number) for number in open_legs), "/t/")
 
@@ -217,6 +220,7 @@ def step(visit: Visit, leg: int, number: int) -> HttpResponse:
         late=is_late(visit, here.injection.id),
         nasal=_is_nasal(visit, here.injection.id),
         given=given,
+        after_boxes=_follows_boxes(walk, here),
         too_early="" if given else _too_early(visit, here),
     )
     keep_look(response, Look(look.large, look.scheme, leg, number))
@@ -225,6 +229,12 @@ def step(visit: Visit, leg: int, number: int) -> HttpResponse:
 
 def _is_nasal(visit: Visit, injection: str) -> bool:
     return any(due.injection == injection and due.route == "nasal" for due in visit.dues)
+
+
+def _follows_boxes(walk: WalkThrough, here: Here) -> bool:
+    """Whether the steps before this one were all asked with the boxes."""
+    before = [one for one in walk.steps(here.leg) if one.number < here.step.number]
+    return bool(before) and all(one.box for one in before)
 
 
 def _too_early(visit: Visit, here: Here) -> str:

@@ -92,9 +92,7 @@ def _found(work: Work, state: CaseState, person: Person | None) -> Found:
 
 def in_fact_of(work: Work, state: CaseState) -> dict[str, InFact]:
     """What went in by the reports of trouble, where it is known exactly and nobody has said anything else of that injection since."""
-    reported = [
-        one for one in reports_of(state) if one.facts is not None and not one.danger and one.kind != Kind.WRONG_PRODUCT
-    ]
+    reported = [one for one in reports_of(state) if one.facts is not None and not one.danger]
     planned = plan_of(state, work.states.rules(), work.now) if reported else ()
     if not isinstance(planned, Planned):
         return {}
@@ -102,14 +100,19 @@ def in_fact_of(work: Work, state: CaseState) -> dict[str, InFact]:
     for report in reported:
         facts = report.facts
         assert facts is not None
-        for leg in answer_to(state, planned, report, facts, work.now).legs:
-            name, about = leg.injection.id, report.kept.event.injection
-            if leg.given is None and name != about:
+        answer = answer_to(state, planned, report, facts, work.now)
+        doubted = any(one.code == "trouble-contradicts" and one.where != "open" for one in answer.findings)
+        for leg in answer.legs:
+            name, mine = leg.injection.id, leg.injection.id == report.kept.event.injection
+            if not mine and (leg.given is None or report.kind != Kind.ONE_OF_TWO):
                 continue
             found.pop(name, None)
-            said_since = any(one.seq > report.kept.seq for one in reports(state, name))
-            if not said_since and leg.given is not None and leg.given.least == leg.given.most:
-                found[name] = InFact(leg.given.least, facts.route if name == about else None)
+            if any(one.seq > report.kept.seq for one in reports(state, name)):
+                continue
+            if mine and (doubted or report.kind == Kind.WRONG_PRODUCT):
+                found[name] = InFact(None)
+            elif leg.given is not None and leg.given.least == leg.given.most:
+                found[name] = InFact(leg.given.least, facts.route if mine else None)
     return found
 
 

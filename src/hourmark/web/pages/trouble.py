@@ -9,7 +9,7 @@ from django.shortcuts import redirect
 
 from hourmark.case import events as e
 from hourmark.case.asked import Role
-from hourmark.case.injections import given_at
+from hourmark.case.injections import TO_ASK, given_at
 from hourmark.case.state import CaseState, Kept
 from hourmark.case.trouble import DANGER, ELSE, NOT_SAID, WORDS, ReportTrouble, read_report
 from hourmark.clock import Moment, moment_from_utc, parse_zone
@@ -32,6 +32,8 @@ from hourmark.incident.calls import Asked, Sort, calls, first_moves
 from hourmark.incident.judged import open_reason
 from hourmark.incident.search import search
 from hourmark.order import ROUTES
+from hourmark.plan import CasePlan
+from hourmark.quantity import Dose, parse_dose
 from hourmark.web.models import Member
 from hourmark.web.pages.tonight import numbers
 from hourmark.web.pages.trouble_facts import (
@@ -272,14 +274,11 @@ def answer_to(state: CaseState, planned: Planned, report: Report, said: Facts, n
     holds = bool(state.sheets) and state.sheets[-1].voided is None
     if said.all is True and not holds:
         said = replace(said, all=None, unknown=said.unknown | {"all"})
-    times = _given_times(state, planned)
-    case, mine = planned.case, next((one.event for one in state.confirmations if one.seq == report.kept.seq - 1), None)
-    if mine is not None:
-        # Her time was asked for and kept by this clock, whatever her zone is said to be since.
-        case = replace(case, case=replace(case.case, zone=parse_zone(mine.zone)))
+    times, doses = _given_times(state, planned), _reported_doses(state)
+    case = _by_her_clock(state, planned, report)
 
     def as_of(at: str) -> Answer:
-        return answer(case, Kind(report.kind), said, limits, moment_from_utc(at, zone), times)
+        return answer(case, Kind(report.kind), said, limits, moment_from_utc(at, zone), times, doses)
 
     then = as_of(report.kept.at)
     found = then if any(one.code == "trouble-time-future" for one in then.findings) else as_of(now)
@@ -287,7 +286,26 @@ def answer_to(state: CaseState, planned: Planned, report: Report, said: Facts, n
         why = open_reason("No released page holds: nothing is injected before a new one is released and read back.")
         found = replace(found, decides=max(found.decides, why.who), reasons=(why, *found.reasons))
     unread = {f"{one.key}: asked, and she cannot say": f"{one.key}: what she said cannot be read" for one in said.again}
+    if not holds:
+        unread["all: asked, and she cannot say"] = "all: no released page holds by which it could have been all"
     return replace(found, not_known=tuple(unread.get(words, words) for words in found.not_known))
+
+
+def _by_her_clock(state: CaseState, planned: Planned, report: Report) -> CasePlan:
+    """Her plan by the clock by which the time of this report was asked for and kept, whatever her zone is said to be since."""
+    # What it says went in stands in the entry before it, as one act with it.
+    mine = (one for one in state.confirmations if (one.seq, one.at) == (report.kept.seq - 1, report.kept.at))
+    zones = [parse_zone(one.event.zone) for one in mine if "at" in report.said]
+    case = planned.case
+    return replace(case, case=replace(case.case, zone=zones[0])) if zones else case
+
+
+def _reported_doses(state: CaseState) -> dict[str, Dose]:
+    """The doses of her injections of which all is reported to have gone in, as her page has them."""
+    last = {one.event.injection: one.event for one in state.confirmations}
+    dues = state.sheets[-1].event.dues if state.sheets else ()
+    whole = (due for due in dues if due.injection in last and last[due.injection].amount == e.ALL)
+    return {due.injection: parse_dose(due.dose) for due in whole if not set(last[due.injection].doubts) & set(TO_ASK)}
 
 
 def _given_times(state: CaseState, planned: Planned) -> dict[str, Moment]:

@@ -71,8 +71,11 @@
   for (const form of document.querySelectorAll("form[data-sends]")) {
     form.addEventListener("submit", async (event) => {
       event.preventDefault();
-      const button = form.querySelector("button"), label = button.textContent;
+      const button = form.querySelector("button");
       if (button.getAttribute("aria-disabled") === "true") return;
+      const label = button.textContent;
+      const again = () => { button.removeAttribute("aria-disabled"); button.textContent = label; };
+      addEventListener("pageshow", again, { once: true }); // she came back to the form
       button.setAttribute("aria-disabled", "true");
       if (button.dataset.sending) button.textContent = button.dataset.sending;
       show("unsent", false);
@@ -81,10 +84,10 @@
         const answer = await fetch(form.action || location.href, { method: "POST", body: sent, signal: patience() });
         if (answer.redirected) { location.assign(answer.url); return; }
         if (answer.status >= 500) throw new Error();
+        setTimeout(again, PATIENCE);
         form.submit(); // sent again it is the same one, and its answer is a page
       } catch {
-        button.removeAttribute("aria-disabled");
-        button.textContent = label;
+        again();
         const unsent = document.getElementById("unsent");
         if (!unsent) { form.submit(); return; }
         show("unsent", true);
