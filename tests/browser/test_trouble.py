@@ -231,7 +231,7 @@ def test_a_result_stands_beside_its_curve_in_the_scheme_of_the_page(
         page.goto("/night/")
         when = clock(page, 5)
         if scheme == "dark":
-            page.goto("/cases/K-104/trouble/late/?of=hcg")
+            page.goto("/cases/K-104/trouble/early/?of=hcg")
             page.check("#symptoms-no")
             page.fill("[name=at]", clock_before(when))
             page.check("[name=all][value=yes]")
