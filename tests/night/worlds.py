@@ -9,12 +9,12 @@ from functools import cache, lru_cache
 from typing import Any
 from unittest import mock
 
-from hourmark.case import calls, checks, kits, opening, orders, rules, sheets, slots, watch
+from hourmark.case import calls, checks, kits, opening, orders, rules, sheets, slots
 from hourmark.case.asked import Role
 from hourmark.case.day import RulesState
 from hourmark.case.shapes import from_entry
 from hourmark.case.state import CaseState
-from hourmark.clock import parse_span
+from hourmark.clock import parse_span, shifted
 from hourmark.desk import Command, Desk, Done, made
 from hourmark.desk.made import Planned, plan_of
 from hourmark.exchange import plain_table
@@ -199,14 +199,14 @@ def lean() -> Iterator[None]:
         mock.patch("hourmark.desk.states.from_entry", _read_once),
         mock.patch("hourmark.desk.made.patient_sheet", _sheet_once),
         mock.patch("hourmark.case.watch.parse_span", _span_once),
-        mock.patch("hourmark.case.watch._after", _after_once),
+        mock.patch("hourmark.case.watch.shifted", _shifted_once),
     ):
         yield
 
 
 _read_once = lru_cache(maxsize=1 << 16)(from_entry)
 _span_once = cache(parse_span)
-_after_once = cache(watch._after)
+_shifted_once = cache(shifted)
 _plan: Callable[..., NightPlan | tuple[Any, ...]] = made._night
 _PLANS: dict[str, Any] = {}
 

@@ -6,7 +6,7 @@ from importlib.resources import files
 import pytest
 from dateutil import tz
 
-from hourmark.clock import Span, WallTime, Which, Zone
+from hourmark.clock import Span, WallTime, Which, Zone, elapsed, shifted
 from hourmark.plan import when
 
 MINUTE = dt.timedelta(minutes=1)
@@ -84,3 +84,11 @@ def test_a_clock_that_never_shows_the_slot(zone: str, start: dt.datetime, _what:
         assert ("time-skipped" in codes) == (slot not in shown), slot
         assert ("time-repeated" in codes) == (shown.get(slot, 0) == 2), slot
         assert (timed is None) == (shown.get(slot, 0) != 1), slot
+
+
+@pytest.mark.parametrize("minutes", [0, 1, -1, 60, 36 * 60, -36 * 60, 525_600])
+@pytest.mark.parametrize("at", ["2026-11-01T05:30:00Z", "2027-03-14T06:59:59Z", "2028-02-29T23:59:00Z"])
+def test_an_instant_shifted_is_what_the_standard_library_makes_of_it(at: str, minutes: int) -> None:
+    wanted = dt.datetime.fromisoformat(at) + minutes * MINUTE
+    assert shifted(at, minutes) == f"{wanted:%Y-%m-%dT%H:%M:%SZ}"
+    assert abs(elapsed(at, shifted(at, minutes)).minutes) == abs(minutes)

@@ -1,6 +1,5 @@
 """The morning list: for theatre, embryology and anaesthesia, what really happened before each slot, from what was recorded."""
 
-import datetime as dt
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import chain
@@ -15,7 +14,7 @@ from hourmark.case.injections import Report, followed, in_window, on_no_page, re
 from hourmark.case.results import result_lines
 from hourmark.case.state import CaseState
 from hourmark.case.watch import ladder
-from hourmark.clock import Span, Zone, elapsed, moment_from_utc, parse_span
+from hourmark.clock import Span, Zone, elapsed, moment_from_utc, parse_span, shifted
 from hourmark.finding import Unreadable
 from hourmark.formulary import drug
 from hourmark.quantity import parse_volume
@@ -130,8 +129,7 @@ def _fasting(slot: e.Instant, rules: RulesState) -> Iterator[tuple[str, e.Instan
     signed: Any = rules.clinic.get("rules") or {}
     for name, words in _BEFORE_THE_SLOT.items():
         if name in signed:
-            at = dt.datetime.fromisoformat(slot) - dt.timedelta(minutes=parse_span(signed[name]).minutes)
-            yield words, f"{at:%Y-%m-%dT%H:%M:%SZ}"
+            yield words, shifted(slot, -parse_span(signed[name]).minutes)
 
 
 def _told(case: CaseState, rules: RulesState) -> Iterator[Noted]:

@@ -1,6 +1,5 @@
 """What a case needs next, from its facts alone, and until when she has to have been told."""
 
-import datetime as dt
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
@@ -8,7 +7,7 @@ from typing import Any
 from hourmark.case import events as e
 from hourmark.case.day import RulesState
 from hourmark.case.state import CaseState
-from hourmark.clock import parse_span
+from hourmark.clock import parse_span, shifted
 from hourmark.finding import Unreadable
 
 
@@ -76,5 +75,4 @@ def _tell_by(state: CaseState, rules: RulesState) -> e.Instant | None:
         minutes = max(parse_span(lead).minutes for lead in leads) + parse_span(signed["tell_by"]).minutes
     except Unreadable:
         return None
-    told = dt.datetime.fromisoformat(state.slot.instant) - dt.timedelta(minutes=minutes)
-    return f"{told:%Y-%m-%dT%H:%M:%SZ}"
+    return shifted(state.slot.instant, -minutes)

@@ -1,6 +1,5 @@
 """Somebody who is rung and not reached: which number to try next, and whom the clinic's signed rule has told at which hour."""
 
-import datetime as dt
 import re
 from dataclasses import dataclass
 from typing import Any
@@ -10,7 +9,7 @@ from hourmark.case.asked import Asked, Refused, Role, blank, only, same_person
 from hourmark.case.day import RulesState
 from hourmark.case.opening import not_open, nothing_changed
 from hourmark.case.state import CaseState, Kept
-from hourmark.clock import parse_span
+from hourmark.clock import parse_span, shifted
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,11 +49,10 @@ def unreached(state: CaseState, rules: RulesState) -> Unreached | None:
     if not tries or state.closed:
         return None
     since = tries[0].at
-    begun = dt.datetime.fromisoformat(since)
     tells = []
     for after, tell in _signed(rules):
         told = any(one.seq > tries[0].seq and same_person(one.event.told, tell) for one in state.unreached_told)
-        tells.append(Tell(tell, f"{begun + dt.timedelta(minutes=after):%Y-%m-%dT%H:%M:%SZ}", told))
+        tells.append(Tell(tell, shifted(since, after), told))
     return Unreached(since, len(tries), tuple(tells))
 
 

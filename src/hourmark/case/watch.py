@@ -1,6 +1,5 @@
 """The watch over silent injections: which rung of the signed ladder is reached, claimed one time, and answered when somebody was told."""
 
-import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -11,7 +10,7 @@ from hourmark.case.day import RulesState
 from hourmark.case.injections import Standing, standings
 from hourmark.case.opening import not_open, nothing_changed
 from hourmark.case.state import CaseState, Kept
-from hourmark.clock import parse_span
+from hourmark.clock import parse_span, shifted
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +76,7 @@ def claim_rung(
 def _reached(case: CaseState, rungs: tuple[Rung, ...], now: e.Instant) -> Iterator[Reached]:
     for one in standings(case):
         for rung in rungs if one.silent else ():
-            since = _after(one.due.at, rung.after)
+            since = shifted(one.due.at, rung.after)
             if since <= now:
                 answers = {_answered(each, rungs) for each in case.escalations if _is_about(each, one)}
                 told = any(number >= rung.number for number in answers)
@@ -105,7 +104,3 @@ def _rung_of(told: Kept[e.Escalated], rungs: tuple[Rung, ...]) -> int:
     if told.event.rung is not None:
         return told.event.rung
     return max((rung.number for rung in rungs if rung.tell == told.event.told), default=0)
-
-
-def _after(at: e.Instant, minutes: int) -> e.Instant:
-    return f"{dt.datetime.fromisoformat(at) + dt.timedelta(minutes=minutes):%Y-%m-%dT%H:%M:%SZ}"

@@ -12,6 +12,7 @@ from hourmark.clock.moment import (
     moment_from_utc,
     needless_which,
     parse_wall,
+    shifted,
 )
 from hourmark.clock.span import Span, parse_span
 from hourmark.clock.words import ENGLISH, ClockWords, clock_words, date_words, said, shift_proposals
@@ -41,6 +42,7 @@ __all__ = [
     "parse_zone",
     "said",
     "shift_proposals",
+    "shifted",
     "time_data",
     "time_data_findings",
 ]

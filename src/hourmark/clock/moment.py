@@ -168,6 +168,11 @@ def elapsed(earlier: str, later: str) -> Span:
     return Span(int((Instant.parse_iso(later) - Instant.parse_iso(earlier)).total("minutes")))
 
 
+def shifted(at: str, minutes: int) -> str:
+    """The instant so many minutes after an RFC 3339 text in UTC, or before it where they are negative, in the same writing."""
+    return (Instant.parse_iso(at) + TimeDelta(minutes=minutes)).format_iso(unit="second")
+
+
 def clock_change_between(earlier: Moment, later: Moment) -> Span:
     """By how much the clock of `earlier`'s zone is put forward between the two (negative: put back)."""
     change = later.seen_in(earlier.zone).at.offset - earlier.at.offset

@@ -47,9 +47,7 @@ def read_hcg(result: Result, legs: Sequence[Leg], around: Around) -> Reading:
         body=around.body,
     )
     if reading.after < held["hcg-care-from"].value:
-        return early(
-            reading, held["hcg-care-from"], "Draw another sample from 8 h on, or at the hour the clinic has signed."
-        )
+        return early(reading, held["hcg-care-from"], held["hcg-judged-from"])
     if not reading.expected:
         return _no_curve(reading, held["hcg-none"])
     return _with_weight(_judged_hcg(reading, around), around)

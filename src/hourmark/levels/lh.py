@@ -45,9 +45,7 @@ def read_lh(result: Result, legs: Sequence[Leg], around: Around) -> Reading:
     )
     after = reading.after
     if after < held["lh-care-from"].value:
-        return early(
-            reading, held["lh-care-from"], "Draw another sample from 8 h on, or at the hour the clinic has signed."
-        )
+        return early(reading, held["lh-care-from"], held["lh-judged-from"])
     if len(agonists) > 1:
         return care(reading, "one value stands for several agonist injections", held["lh-judged-to"])
     if after >= held["lh-care-to"].value:

@@ -42,7 +42,7 @@ def read_progesterone(result: Result, legs: Sequence[Leg], around: Around) -> Re
         disputed(Analyte.PROGESTERONE),
     )
     if reading.after < held["progesterone-judged-from"].value:
-        return early(reading, held["progesterone-judged-from"], "Draw another sample from 8 h on.")
+        return early(reading, held["progesterone-judged-from"], held["progesterone-judged-from"])
     if reading.after > held["progesterone-judged-to"].value:
         return late(reading, held["progesterone-judged-to"], "Ask the prescriber; nothing was measured later.")
     rise = _rise(result, around)

@@ -136,13 +136,13 @@ def unanswered(result: Result, legs: Sequence[Leg], why: str) -> Reading:
     return Reading(result, tuple(legs), first(legs), Says.SILENT, why, observed=seen, findings=(finding,))
 
 
-def early(reading: Reading, limit: Sourced[Any], do: str) -> Reading:
-    """The reading of a sample before the hour from which anything shows."""
+def early(reading: Reading, limit: Sourced[Any], judged_from: Sourced[Any]) -> Reading:
+    """The reading of a sample before the hour from which anything shows; `judged_from` is the hour of one that can be judged."""
     finding = Finding(
         "level-too-early",
         Level.NOTE,
         f"{reading.result.analyte} {reading.result} at {reading.after}: too early to judge.",
-        do,
+        f"Draw another sample from {judged_from.text} on, or at the hour the clinic has signed.",
         place(reading),
         f"from {limit.text}",
         limit.cite(),

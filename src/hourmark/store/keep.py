@@ -17,6 +17,7 @@ from django.db import connections, transaction
 from django.db.models import Model
 
 from hourmark import __version__
+from hourmark.clock import shifted
 from hourmark.finding import Finding, Level, stops
 from hourmark.ledger import Reader, verify
 from hourmark.store import guards
@@ -241,7 +242,7 @@ def _is_instant(text: str) -> bool:
 
 
 def _a_day_before(at: str) -> str:
-    return f"{dt.datetime.fromisoformat(at) - dt.timedelta(days=1):%Y-%m-%dT%H:%M:%SZ}"
+    return shifted(at, -24 * 60)
 
 
 def _remove(folder: Path) -> None:

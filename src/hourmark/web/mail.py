@@ -16,6 +16,7 @@ from django.db import close_old_connections
 from django.db.models import F
 
 from hourmark.case.state import CaseState
+from hourmark.clock import shifted
 from hourmark.desk import Desk
 from hourmark.desk.desk import BY_MAIL
 from hourmark.ledger import Queued
@@ -97,14 +98,14 @@ def _sent(desk: Desk, mail: Mail, one: Queued, now: str) -> bool:
         _over(desk, one, "sent")
         return True
     wait = min(2**posting.tries, _LONGEST_WAIT)
-    Posting.objects.filter(pk=posting.pk).update(trouble=trouble, next_at=_later(now, wait))
+    Posting.objects.filter(pk=posting.pk).update(trouble=trouble, next_at=shifted(now, wait))
     _LOG.warning("mail", extra={"act": "mail", "outcome": "failed"})
     return False
 
 
 def _claimed(posting: Posting, now: str) -> bool:
     """Whether this process, and no other, sends it now."""
-    until = _later(now, _WHILE_SENDING)
+    until = shifted(now, _WHILE_SENDING)
     due = Posting.objects.filter(pk=posting.pk, sent_at="", next_at__lte=now)
     if not due.update(next_at=until, tried_at=now, tries=F("tries") + 1):
         return False
@@ -190,7 +191,3 @@ def _plain(failed: Exception) -> str:
             return "The mail server did not take the message."
         case _:
             return "The mail server did not answer."
-
-
-def _later(now: str, minutes: int) -> str:
-    return f"{dt.datetime.fromisoformat(now) + dt.timedelta(minutes=minutes):%Y-%m-%dT%H:%M:%SZ}"

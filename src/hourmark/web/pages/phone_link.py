@@ -1,6 +1,5 @@
 """The nurse's side of her phone: a link made, shown one time, and revoked."""
 
-import datetime as dt
 import secrets
 from dataclasses import dataclass
 
@@ -16,14 +15,15 @@ from hourmark.case.phone import GiveLink, LinkKind, RevokeLink, link_leads
 from hourmark.case.shapes import from_entry
 from hourmark.case.state import CaseState, LinkStanding
 from hourmark.case.streams import case_stream
+from hourmark.clock import shifted
 from hourmark.desk import Done
 from hourmark.store.django_settings import SETTINGS
 from hourmark.web.models import Link
 from hourmark.web.pages.phone_token import MOST_WRONG, code_digest, digest_of, is_locked, new_code, new_token
 from hourmark.web.work import Work, case_page
 
-AFTER_SLOT, AFTER_LAST = dt.timedelta(hours=12), dt.timedelta(hours=24)
-"""How long a link leads on: after the slot, and where there is none after the last injection."""
+AFTER_SLOT, AFTER_LAST = 12 * 60, 24 * 60
+"""For how many minutes a link leads on: after the slot, and where there is none after the last injection."""
 
 _MAKERS = (Role.NURSE, Role.PRESCRIBER)
 
@@ -120,13 +120,9 @@ def _address(work: Work, token: str) -> str:
 def expires_of(state: CaseState, now: str) -> str:
     """Until when a link of this case leads somewhere."""
     if state.slot is not None:
-        return _after(state.slot.instant, AFTER_SLOT)
+        return shifted(state.slot.instant, AFTER_SLOT)
     dues = state.sheet.event.dues if state.sheet is not None else ()
-    return _after(max((due.at for due in dues), default=now), AFTER_LAST)
-
-
-def _after(at: str, span: dt.timedelta) -> str:
-    return f"{dt.datetime.fromisoformat(at) + span:%Y-%m-%dT%H:%M:%SZ}"
+    return shifted(max((due.at for due in dues), default=now), AFTER_LAST)
 
 
 def standings(clinic: str, state: CaseState, now: str) -> list[Standing]:
