@@ -437,7 +437,15 @@ def test_every_problem_of_a_list_is_named_and_nothing_of_it_is_recorded(
 
 
 @pytest.mark.parametrize(
-    ("text", "says"), [("", "There is no result in this list"), ("a,b\n1,2", "The first line names a, b")]
+    ("text", "says"),
+    [
+        ("", "There is no result in this list"),
+        ("a,b\n1,2", "The first line names a, b"),
+        (
+            "case,drawn,analyte,value,unit,value\nK-101,2026-11-19 07:00,hCG,230,IU/L,2",
+            'The first line names "value" twice',
+        ),
+    ],
 )
 def test_a_list_that_is_none_is_said(sign_in: SignIn, site: Desk, text: str, says: str) -> None:
     answer = looked_at_first(sign_in("kowal"), text)

@@ -274,6 +274,7 @@ def test_a_list_is_recorded_whole_once_it_was_seen(sign_in: SignIn, site: Desk) 
         ("nonsense", "There is no slot in this list"),
         (f"{LIST}s14, 9 pm, Room 1\n", "line 4"),
         (f"{LIST}, {DAY} 14:00, Room 1\n", "line 4"),
+        (f"id,at,room,at\ns12,{DAY} 13:15,Room 3,{DAY} 14:15\n", 'The first line names "at" twice'),
         (f"id,at,colour\ns12,{DAY} 13:15,red\n", "colour"),
         (f"{LIST}s14, {DAY} 14:00, Room 1, and more\n", "line 4"),
     ],

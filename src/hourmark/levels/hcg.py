@@ -128,14 +128,15 @@ def _low_hcg(reading: Reading, why: str, limit: Sourced[Any]) -> Reading:
 
 def _high_hcg(reading: Reading) -> Reading:
     assert reading.band is not None
+    seen = next(one for one in observations() if one.key == "hcg-10000-intramuscular-8h")
     finding = Finding(
         "hcg-high-for-dose",
         Level.NOTE,
         f"hCG {reading.result} at {reading.after} lies above the band, and not above what was seen in people.",
         "Note it beside the dose.",
         place(reading),
-        f"band to {about(reading.band[1], 'units/L')}; 47 to 647 units/L were seen at 8 to 12 h after 7,500 to 10,000 units",
-        next((one.level.cite() for one in observations() if one.key == "hcg-10000-intramuscular-8h"), None),
+        f"band to {about(reading.band[1], 'units/L')}; seen {seen.hours} to {seen.until} after {seen.dose}: {seen.spread} units/L",
+        seen.level.cite(),
     )
     return found(reading, Says.HIGH, "above the band, within what was seen in people", finding)
 

@@ -1,11 +1,8 @@
 """The morning's results: typed or as a list, read against what went in, what presses first. They are reported; the prescriber concludes."""
 
-import csv
-import io
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import TypeAlias
 
 from django.http import Http404, HttpResponse
 
@@ -20,6 +17,7 @@ from hourmark.finding import Finding, Level
 from hourmark.incident import Kind
 from hourmark.levels import Analyte, Says
 from hourmark.levels.plot import words as plot_words
+from hourmark.web.lists import Listed, read_list
 from hourmark.web.models import Person
 from hourmark.web.pages.tonight import numbers
 from hourmark.web.pages.trouble import answer_to, reports_of
@@ -204,17 +202,17 @@ def picture(work: Work, state: CaseState, entry: int, number: int, look: str) ->
 def upload(work: Work) -> HttpResponse:
     """The laboratory's list as CSV: shown first with every problem; recorded whole once it is confirmed, or not at all."""
     text = work.typed.get("list", "")
-    rows = list(_rows(text))
-    samples = _samples([row for _, row in rows if row is not None])
+    listed = read_list(text)
+    samples = _samples(listed.rows)
     command = EnterResults(tuple(samples))
-    work.findings = tuple(_row_problems(rows)) or _by_sample(_against(work, command), command)
+    work.findings = tuple(_list_problems(listed)) or _by_sample(_against(work, command), command)
     if not work.findings and work.typed.get("sure") == "true":
         if done := work.perform(command, _seen(work)):
             return work.done(f"{len(done.entries)} samples are on the record.", "results")
         work.findings = _by_sample(work.findings, command)
     return work.page(
         "results/csv",
-        rows=[row for _, row in rows if row is not None],
+        rows=listed.rows,
         columns=COLUMNS,
         text=text,
         count=len(samples),
@@ -222,34 +220,18 @@ def upload(work: Work) -> HttpResponse:
     )
 
 
-_Row: TypeAlias = dict[str, str] | None
-"""One line; None where it has more parts than the first line has columns."""
-
-
-def _rows(text: str) -> Iterator[tuple[int, _Row]]:
-    read = csv.DictReader(io.StringIO(text.strip()), skipinitialspace=True)
-    try:
-        for row in read:
-            whole = {name: (value or "").strip() for name, value in row.items() if isinstance(name, str)}
-            yield read.line_num, None if None in row else whole
-    except csv.Error:
-        yield read.line_num, None
-
-
-def _row_problems(rows: list[tuple[int, _Row]]) -> Iterator[Finding]:
-    """The lines that are no line of results, each at its number."""
-    if not rows:
+def _list_problems(listed: Listed) -> Iterator[Finding]:
+    """Why it is no list of results, each at its line."""
+    if not listed.lines:
         words = f"Write a first line with the columns {', '.join(COLUMNS)}, then one line a result."
         yield wrong("list-empty", "There is no result in this list.", words, "list")
-    for number, row in rows:
-        if row is None:
-            words = "This line has more parts than there are columns."
-            yield wrong("file-value", words, "Write one line a result, and no comma within a number.", f"line {number}")
-        elif set(row) != set(COLUMNS):
-            what = f"The first line names {', '.join(row) or 'nothing'}."
-            yield wrong("file-value", what, f"Write the columns {', '.join(COLUMNS)}.", "line 1")
-            return
-        elif missing := [name for name in COLUMNS if not row[name]]:
+    yield from listed.problems("a result, and no comma within a number")
+    if listed.rows and set(listed.columns) != set(COLUMNS):
+        what = f"The first line names {', '.join(listed.columns) or 'nothing'}."
+        yield wrong("file-value", what, f"Write the columns {', '.join(COLUMNS)}.", "line 1")
+        return
+    for number, row in listed.lines:
+        if row is not None and (missing := [name for name in COLUMNS if not row[name]]):
             yield wrong("field-blank", f"There is no {' and no '.join(missing)}.", "Enter it.", f"line {number}")
 
 

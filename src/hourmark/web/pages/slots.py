@@ -1,10 +1,8 @@
 """Slots of the coming days: typed or as CSV, all or nothing; given to cases, moved, freed."""
 
-import csv
-import io
 import re
 from dataclasses import replace
-from typing import Any, TypeAlias
+from typing import Any
 
 from django.http import HttpResponse
 
@@ -14,7 +12,8 @@ from hourmark.case.streams import day_of, day_stream
 from hourmark.finding import Finding, Level
 from hourmark.order.clinic import SlotKind
 from hourmark.web.forms import fields_of, table_of
-from hourmark.web.work import Work, page, wrong
+from hourmark.web.lists import Listed, read_list
+from hourmark.web.work import Work, page
 
 WRITERS = (Role.THEATRE, Role.NURSE, Role.PRESCRIBER)
 COLUMNS = ("id", "at", "kind", "room", "which")
@@ -64,10 +63,11 @@ def give(work: Work, day: str, slot: str) -> HttpResponse:
 def upload(work: Work) -> HttpResponse:
     """A theatre list as CSV: shown first with every problem; recorded whole once it is confirmed, or not at all."""
     text = work.typed.get("list", "")
-    rows = _rows(text)
-    numbers = [number for number, row in rows if row is not None]
-    command = PlaceSlots(tuple(row for _, row in rows if row is not None), "theatre list")
-    work.findings = (*_too_long(rows), *_no_rows(rows)) or _by_line(_against(work, command), numbers)
+    listed = read_list(text)
+    numbers = [number for number, row in listed.lines if row is not None]
+    rows: list[Any] = [{name: value for name, value in row.items() if value} for row in listed.rows]
+    command = PlaceSlots(tuple(rows), "theatre list")
+    work.findings = (*listed.problems("a slot"), *_nothing_listed(listed)) or _by_line(_against(work, command), numbers)
     if not work.findings and work.typed.get("sure") == "true":
         if done := work.perform(command, _seen(work)):
             placed = len([entry for entry in done.entries if entry.read_header().kind == "slot-placed"])
@@ -145,33 +145,8 @@ def _lines(work: Work, day: str) -> list[dict[str, Any]]:
     return sorted(lines, key=lambda line: (line["at"], line["slot"]))
 
 
-_Row: TypeAlias = dict[str, Any] | None
-"""One line as a slot; None where it has more parts than the first line has columns."""
-
-
-def _rows(text: str) -> list[tuple[int, _Row]]:
-    """The lines of the list, each with its number."""
-    read = csv.DictReader(io.StringIO(text.strip()), skipinitialspace=True)
-    rows: list[tuple[int, _Row]] = []
-    try:
-        for row in read:
-            whole = None if None in row else {name: value for name, value in row.items() if value}
-            rows.append((read.line_num, whole))
-    except csv.Error:
-        rows.append((read.line_num, None))
-    return rows
-
-
-def _too_long(rows: list[tuple[int, _Row]]) -> tuple[Finding, ...]:
-    """The lines that have more in them than a slot."""
-    words = "This line has more parts than there are columns."
-    return tuple(
-        wrong("file-value", words, "Write one line a slot.", f"line {number}") for number, row in rows if row is None
-    )
-
-
-def _no_rows(rows: list[tuple[int, _Row]]) -> tuple[Finding, ...]:
-    if rows:
+def _nothing_listed(listed: Listed) -> tuple[Finding, ...]:
+    if listed.lines:
         return ()
     return (
         Finding(
