@@ -5,6 +5,7 @@ from collections.abc import Callable
 from playwright.sync_api import BrowserContext, Page
 
 from tests.browser.conftest import Site, sign_in
+from tests.browser.test_every_page import looked_at
 
 
 def with_an_authenticator(context: BrowserContext) -> Page:
@@ -42,6 +43,8 @@ def test_a_passkey_is_made_and_signs_in(open_context: Callable[..., BrowserConte
     page.wait_for_url(lambda url: "webauthn/add" not in url)
     page.goto("/accounts/2fa/webauthn/")
     assert "the telephone" in page.content()
+    page.set_viewport_size({"width": 320, "height": 640})
+    assert looked_at(page) == []
     page.goto("/")
     page.click("button:text-is('Sign out')")
     page.wait_for_load_state()

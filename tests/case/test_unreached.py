@@ -123,6 +123,7 @@ def test_the_next_number_is_the_first_of_those_rung_least_often() -> None:
 
 def test_numbers_are_read_as_people_write_them() -> None:
     assert numbers_of("+1 555 0101\n +1 555 0102, +1 555 0103;\n") == HERS
+    assert numbers_of("+1 555 0101 or +1 555 0102; +1 555 0103") == HERS
     assert numbers_of("") == ()
 
 

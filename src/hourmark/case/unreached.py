@@ -11,6 +11,8 @@ from hourmark.case.opening import not_open, nothing_changed
 from hourmark.case.state import CaseState, Kept
 from hourmark.clock import parse_span, shifted
 
+_BETWEEN = re.compile(r"[\n\r;,]|\bor\b")
+
 
 @dataclass(frozen=True, slots=True)
 class TellUnreached:
@@ -67,8 +69,8 @@ def tries_of(state: CaseState, number: str) -> int:
 
 
 def numbers_of(phones: str) -> tuple[str, ...]:
-    """Her telephone numbers, the first to try first: one a line, or with commas or semicolons between."""
-    return tuple(number.strip() for number in re.split(r"[\n,;]", phones) if number.strip())
+    """Her telephone numbers, the first to try first: one a line, or with a comma, a semicolon or "or" between."""
+    return tuple(number.strip() for number in _BETWEEN.split(phones) if number.strip())
 
 
 def tell_unreached(state: CaseState, command: TellUnreached, asked: Asked) -> tuple[e.CaseEvent, ...] | Refused:

@@ -2,7 +2,6 @@
 
 import datetime as dt
 import hashlib
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -25,6 +24,7 @@ from hourmark.case.board import (
     board,
 )
 from hourmark.case.state import CaseState
+from hourmark.case.unreached import numbers_of
 from hourmark.case.watch import ladder
 from hourmark.clock import elapsed
 from hourmark.desk import Damaged
@@ -54,7 +54,6 @@ SHAPES = {
 """A shape beside each state's word, so that neither colour nor reading alone tells it."""
 
 _PRESSING = (PROBLEM, UNKNOWN, EARLY, LATE, DUE, MIXING)
-_BETWEEN = re.compile(r"[\n\r;,]|\bor\b")
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,5 +195,4 @@ def _waiting(state: CaseState) -> tuple[tuple[str | None, int], ...]:
 
 def numbers(person: Person | None) -> tuple[str, ...]:
     """Her numbers in the order in which they are tried."""
-    lines = _BETWEEN.split(person.phones) if person else []
-    return tuple(line.strip() for line in lines if line.strip())
+    return numbers_of(person.phones) if person else ()
