@@ -251,8 +251,8 @@ def test_sixty_of_a_hundred_in_2_1_millilitres_lies_between_the_lines_of_3_milli
     vial = mix(parse_dose("100 mg"), parse_volume("2.1 mL"))
     drawn = draw(parse_dose("60 mg"), vial, [barrel("mL-3-0.1")])
     assert [finding.code for finding in drawn.findings] == ["mark-between"], f"{NOTES} round 1.26 mL to 1.3 mL"
-    assert "1.2 mL = about 57.14 mg (-4.8 %)" in drawn.findings[0].what, f"derived from {NOTES}"
-    assert "1.3 mL = about 61.9 mg (+3.2 %)" in drawn.findings[0].what, f"derived from {NOTES}"
+    assert "1.2 mL = about 57.143 mg (-4.8 %)" in drawn.findings[0].what, f"derived from {NOTES}"
+    assert "1.3 mL = about 61.905 mg (+3.2 %)" in drawn.findings[0].what, f"derived from {NOTES}"
 
 
 @pytest.mark.parametrize(

@@ -120,7 +120,7 @@ def test_the_words_for_people() -> None:
     assert lines[0] == "Case K-103: another amount of water. For staff only; the prescriber decides."
     assert "  What has already gone in. She repeats no dose and adds none." in lines
     assert "Decides: the prescriber; tell also the pharmacist" in lines
-    assert "  Went in:  100 to about 133.3 units, 10 to 13.3 % of the order" in lines
+    assert "  Went in:  100 to about 133.333 units, 10 to 13.3 % of the order" in lines
     assert "  Left in the vials: 9.8 mL = 9,800 units; it is kept, and not injected" in lines
     assert "  lost = 1/3 to 1/2" in lines
 

@@ -111,7 +111,7 @@ def test_a_leak_between_a_third_and_a_half() -> None:
     assert leg.given is not None
     assert (leg.given.least, leg.given.most) == (Units(Fraction(100)), Units(Fraction(400, 3)))
     assert leg.share == (Share(Fraction(1, 10)), Share(Fraction(2, 15)))
-    assert (doses(leg.given), shares(leg.share)) == ("100 to about 133.3 units", "10 to 13.3 %")
+    assert (doses(leg.given), shares(leg.share)) == ("100 to about 133.333 units", "10 to 13.3 %")
     assert found.decides is Who.PRESCRIBER
     assert found.also == ("the pharmacist",)
 
@@ -119,7 +119,7 @@ def test_a_leak_between_a_third_and_a_half() -> None:
 def test_the_same_leak_as_a_partial_injection() -> None:
     leg = one_leg(call(Kind.PARTIAL, at="2026-11-18 21:00", water="10 mL", drawn="0.2 mL", lost="1/3 to 1/2"))
     assert leg.given is not None
-    assert doses(leg.given) == "100 to about 133.3 units"
+    assert doses(leg.given) == "100 to about 133.333 units"
 
 
 def test_sixty_three_minutes_late() -> None:

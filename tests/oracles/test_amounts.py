@@ -177,15 +177,16 @@ def test_number_text_is_what_decimal_writes(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_numbers_without_an_end_are_rounded_as_decimal_rounds(seed: int) -> None:
-    """Four significant digits, half up; whole digits beyond four stay."""
+    """Half up: whole numbers from 1,000, three decimals below, four significant digits below 1."""
     chance = random.Random(seed)
     for _ in range(400):
         value = Fraction(chance.randrange(1, 10 ** chance.randrange(1, 9)), 10 ** chance.randrange(0, 7) * 3)
         value = value if value.denominator % 3 == 0 else value + Fraction(1, 3)
         long = as_decimal(value)
-        rounded = Context(prec=4, rounding=ROUND_HALF_UP).plus(long)
-        if long >= 1000:
-            rounded = long.quantize(Decimal(1), rounding=ROUND_HALF_UP)
+        if long < 1:
+            rounded = Context(prec=4, rounding=ROUND_HALF_UP).plus(long)
+        else:
+            rounded = long.quantize(Decimal(1 if long >= 1000 else "0.001"), rounding=ROUND_HALF_UP)
         assert number_text(value) == f"about {plain(rounded)}"
 
 

@@ -155,7 +155,7 @@ def test_a_leak_of_a_third_to_a_half_makes_a_range(sign_in: SignIn) -> None:
         drawn="0.2",
         lost="a third to a half",
     )
-    assert number_lines(page)["Went in"] == "100 to about 133.3 units, 10 to 13.3 % of the order"
+    assert number_lines(page)["Went in"] == "100 to about 133.333 units, 10 to 13.3 % of the order"
 
 
 def test_sixty_three_minutes_late_is_the_prescribers_by_the_orders_own_window(

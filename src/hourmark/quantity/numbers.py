@@ -11,7 +11,8 @@ from hourmark.finding import Unreadable
 
 _NUMBER = re.compile(r"(?P<whole>0|[1-9][0-9]{0,2}(?:,[0-9]{3})+|[1-9][0-9]*)(?:\.(?P<part>[0-9]+))?")
 _MOST_DIGITS = 12
-_SHOWN_DIGITS = 4
+_SHOWN_PLACES = 3
+_LEAST_DIGITS = 4
 
 
 def parse_number(text: object) -> Fraction:
@@ -62,16 +63,23 @@ def _why_not_a_number(text: str) -> tuple[str, str]:
 
 
 def number_text(value: Fraction) -> str:
-    """The number in decimals: exact where it has a finite decimal, otherwise "about" and four significant digits.
+    """The number in decimals: exact where it has a finite decimal, otherwise "about" and rounded, half up.
 
-    Whole numbers above four digits stay whole. Commas from 1,000, a leading zero, never a trailing one.
+    Rounded to three decimals below 1,000, to four significant digits below 1, and to a whole number from 1,000, where decimals
+    behind a comma would be read as thousands. Commas from 1,000, a leading zero, never a trailing one.
     """
     if value < 0:
         return "-" + number_text(-value)
     places = _finite_places(value)
     if places is not None:
         return _decimal(value, places)
-    return "about " + _decimal(value, max(0, _SHOWN_DIGITS - _whole_digits(value)))
+    return "about " + _decimal(value, _places_shown(value))
+
+
+def _places_shown(value: Fraction) -> int:
+    if value >= 1000:
+        return 0
+    return max(_SHOWN_PLACES, _LEAST_DIGITS - _whole_digits(value))
 
 
 def rounded_text(value: Fraction, places: int) -> str:
