@@ -8,7 +8,7 @@ from bench.night import boards, burst
 from bench.pages import pages
 from bench.planning import Planning, planning, profile
 from bench.record import appending, reading
-from bench.sheets import sheets
+from bench.sheets import Against, sheets
 from bench.startup import startup
 
 SIZES = [10, 100, 1_000, 10_000]
@@ -50,14 +50,19 @@ def minute_table() -> list[str]:
 
 def sheets_table() -> list[str]:
     found = sheets()
+
+    def against(one: Against) -> str:
+        return f"{one.hourmark * 1000:.0f} ms, through the browser {one.browser * 1000:.0f} ms: {one.times:.1f} times"
+
     return [
-        "Pages on paper, the ordinary night's ten, four to sixteen sheets each",
-        f"100 pages as printing makes them, each also in pictures alone and read back: {found.hundred:.1f} s",
-        f"one page warm {found.warm * 1000:.0f} ms, through the browser {found.browser_warm * 1000:.0f} ms:"
-        f" {found.browser_warm / found.warm:.1f} times",
+        "Pages on paper, of patients like the ordinary night's ten, four to sixteen sheets each, no page set twice",
+        f"100 patients' pages as PDF: {found.hundred:.1f} s",
+        f"the same as printing makes them, each also in pictures alone and both read back: {found.printed:.1f} s",
+        f"one page warm, of a patient like one of the last ten: {against(found.like)}",
+        f"one page warm, of a patient unlike them: {against(found.unlike)}",
         f"one page warm, set and read back: {found.read_back * 1000:.0f} ms",
-        f"one page cold {found.cold:.2f} s, through the browser {found.browser_cold:.2f} s:"
-        f" {found.browser_cold / found.cold:.1f} times",
+        f"one page cold, a whole process of either: {against(found.cold)}",
+        f"one page by a new typesetter in a running process, beside a whole process of the browser: {against(found.new)}",
         f"bytes a page {found.size:,.0f}, through the browser {found.browser_size:,.0f}",
     ]
 

@@ -1,6 +1,7 @@
 """How long pages take on paper, beside the same pages through a headless browser in the same run."""
 
 import datetime as dt
+import re
 import shutil
 import statistics
 import subprocess
@@ -9,20 +10,21 @@ import tempfile
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import Any
 
 from bench.html import sheet_html
 from hourmark.exchange import Printing, read_night
-from hourmark.exchange.prints import papers
+from hourmark.exchange.prints import by_several, papers
 from hourmark.handout import Sheet, patient_sheet
-from hourmark.handout.pdf import set_once, sheet_pdf
+from hourmark.handout.pdf import compiled, set_once, sheet_pdf
 from hourmark.order import Night
 from hourmark.plan import plan_night
 
-EXAMPLE = Path(__file__).resolve().parents[1] / "examples" / "ordinary-night.toml"
+ROOT = Path(__file__).resolve().parents[1]
+EXAMPLE = ROOT / "examples" / "ordinary-night.toml"
 AT = dt.datetime(2026, 11, 18, 20, 30, tzinfo=dt.UTC)
 BROWSER_FLAGS = [
     *("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"),
@@ -31,61 +33,84 @@ BROWSER_FLAGS = [
 
 
 @dataclass(frozen=True)
-class Sheets:
-    """Seconds for 100 pages as printing makes them, and for one page warm and cold, here and through the browser; bytes of one.
+class Against:
+    """Seconds for one page, here and through the browser in the same run."""
 
-    hundred: each page also in pictures alone, and read back. warm: one page set; read_back: set and read back.
+    hourmark: float
+    browser: float
+
+    @property
+    def times(self) -> float:
+        """How many times faster this is than the browser."""
+        return self.browser / self.hourmark
+
+
+@dataclass(frozen=True)
+class Sheets:
+    """How long pages take.
+
+    hundred: seconds for the pages of 100 patients as PDF. printed: the same as printing makes them, each also in pictures alone, both read back.
+    like: one page, everything running, of a patient like one of the last ten. unlike: after other documents, so that nothing laid out is remembered.
+    read_back: seconds for one page set and read back. cold: a whole process, here from the night file on, through the browser from the finished HTML on.
+    new: from the page's data in a running process whose typesetter has not begun, beside a whole process of the browser.
+    size: bytes of one page.
     """
 
     hundred: float
+    printed: float
+    like: Against
+    unlike: Against
     read_back: float
-    warm: float
-    cold: float
-    browser_warm: float
-    browser_cold: float
+    cold: Against
+    new: Against
     size: float
     browser_size: float
 
 
 def sheets(times: int = 3) -> Sheets:
-    """Every figure is the median of some runs of the ordinary night's ten pages."""
-    ten = _ten()
-    printing = Printing()
-    hundred = [replace(sheet, case=f"{sheet.case}-{copy}") for copy in range(10) for sheet in ten]
-    list(map(_set, ten))
-    started = time.perf_counter()
-    assert all(paper.refused is None for paper in papers(hundred, AT, printing))
-    whole = time.perf_counter() - started
-    pages = [sheet_html(sheet) for sheet in ten]
+    """Patients like the ordinary night's ten, each with a case and clock times of its own: no page is set twice where it is timed."""
+    nights = [_ten(copy) for copy in range(10)]
+    hundred = [sheet for ten in nights for sheet in ten]
+    alone = _seconds(lambda: list(by_several(_set, hundred)))
+    printed = _seconds(lambda: [paper for paper in papers(hundred, AT, Printing()) if paper.refused is None])
+    html = [[sheet_html(sheet) for sheet in ten] for ten in nights[: 2 * times + 1]]
     with _browser() as page:
-        _through(page, pages[0])
-        warm, browser_warm = _interleaved(
-            [partial(_set, sheet) for sheet in ten],
-            [partial(_through, page, text) for text in pages],
-            times,
-        )
-        browser_size = statistics.mean(len(_through(page, text)) for text in pages)
-    started = time.perf_counter()
-    for sheet in ten:
-        sheet_pdf(sheet, AT)
-    read_back = (time.perf_counter() - started) / len(ten)
-    cold, browser_cold = _cold(pages[0], times)
+        for sheet, text in zip(nights[0], html[0], strict=True):
+            _set(sheet)
+            _through(page, text)
+        browser_size = statistics.mean(len(_through(page, text)) for text in html[0])
+        like = _interleaved(page, nights[1 : times + 1], html[1:])
+        unlike = _interleaved(page, nights[times + 1 : 2 * times + 1], html[times + 1 :], before=_others)
+    read_back = _seconds(lambda: [sheet_pdf(sheet, AT) for sheet in nights[-1]]) / len(nights[-1])
+    cold, new = _cold(html[0][0], times)
     return Sheets(
-        hundred=whole,
+        hundred=alone,
+        printed=printed,
+        like=like,
+        unlike=unlike,
         read_back=read_back,
-        warm=warm,
         cold=cold,
-        browser_warm=browser_warm,
-        browser_cold=browser_cold,
-        size=statistics.mean(len(_set(sheet)) for sheet in ten),
+        new=new,
+        size=statistics.mean(len(_set(sheet)) for sheet in nights[0]),
         browser_size=browser_size,
     )
 
 
-def _ten() -> list[Sheet]:
-    night = read_night(EXAMPLE)
+def _ten(copy: int) -> list[Sheet]:
+    """The ordinary night's ten as other patients, with cases of their own and slots some minutes later."""
+
+    def later(found: re.Match[str]) -> str:
+        at = dt.datetime.fromisoformat(found[2]) + dt.timedelta(minutes=3 * copy)
+        return f'{found[1]}"{at:%Y-%m-%d %H:%M}"'
+
+    text = re.sub(r'(\[\[slots\]\]\nid = "\w+"\nat = )"([^"]+)"', later, EXAMPLE.read_text(encoding="utf-8"))
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "night.toml"
+        file.write_text(text.replace("K-1", f"K-{copy + 1}"), encoding="utf-8")
+        night = read_night(file)
     assert isinstance(night, Night)
     plan = plan_night(night)
+    assert not any(case.refused for case in plan.cases)
     return [patient_sheet(case, plan) for case in plan.cases]
 
 
@@ -93,15 +118,32 @@ def _set(sheet: Sheet) -> bytes:
     return set_once(sheet, AT, "a4", large=False, loose=False)
 
 
-def _interleaved(ours: list[Callable[[], bytes]], theirs: list[Callable[[], bytes]], times: int) -> tuple[float, float]:
+def _others() -> None:
+    """Twelve short documents; the typesetter remembers what it laid out in the last ten."""
+    for number in range(12):
+        given = {"title": "Other", "foot": "", "draft": "", "paper": "a4", "landscape": False}
+        compiled("staff", {**given, "blocks": [{"kind": "heading", "level": 1, "text": str(number)}]}, AT)
+
+
+def _seconds(make: Callable[[], list[Any]]) -> float:
+    started = time.perf_counter()
+    made = make()
+    assert len(made) in (10, 100)
+    return time.perf_counter() - started
+
+
+def _interleaved(
+    page: Any, ours: list[list[Sheet]], theirs: list[list[str]], before: Callable[[], None] = lambda: None
+) -> Against:
     seconds: tuple[list[float], list[float]] = ([], [])
-    for _ in range(times):
-        for pair in zip(ours, theirs, strict=True):
-            for found, make in zip(seconds, pair, strict=True):
+    for ten, texts in zip(ours, theirs[: len(ours)], strict=True):
+        for sheet, text in zip(ten, texts, strict=True):
+            before()
+            for found, make in zip(seconds, (partial(_set, sheet), partial(_through, page, text)), strict=True):
                 started = time.perf_counter()
                 make()
                 found.append(time.perf_counter() - started)
-    return statistics.mean(seconds[0]), statistics.mean(seconds[1])
+    return Against(statistics.mean(seconds[0]), statistics.mean(seconds[1]))
 
 
 def browser_path() -> str:
@@ -139,19 +181,42 @@ plan = plan_night(read_night(Path({path!r})))
 Path({out!r}).write_bytes(sheet_pdf(patient_sheet(plan.cases[0], plan), dt.datetime(2026, 11, 18, tzinfo=dt.UTC)))
 """
 
+_NEW = """
+import datetime as dt
+import time
+from pathlib import Path
+from bench.html import sheet_html
+from hourmark.exchange.nightfile import read_night
+from hourmark.plan import plan_night
+from hourmark.handout import patient_sheet
+from hourmark.handout.pdf import set_once
+plan = plan_night(read_night(Path({path!r})))
+sheet = patient_sheet(plan.cases[0], plan)
+sheet_html(sheet)  # draws what the browser also gets drawn
+started = time.perf_counter()
+set_once(sheet, dt.datetime(2026, 11, 18, tzinfo=dt.UTC), "a4", large=False, loose=False)
+print(time.perf_counter() - started)
+"""
 
-def _cold(page: str, times: int) -> tuple[float, float]:
-    """A whole process for one page: here from the night file on, through the browser from the finished HTML on."""
-    ours, theirs = [], []
+
+def _cold(page: str, times: int) -> tuple[Against, Against]:
+    """A whole process for one page, and a new typesetter in a running process, each beside a whole process of the browser."""
+    ours, new, theirs = [], [], []
     for _ in range(times):
         with tempfile.TemporaryDirectory() as folder:
             source, out = Path(folder) / "page.html", Path(folder) / "page.pdf"
             source.write_text(page, encoding="utf-8")
             started = time.perf_counter()
-            subprocess.run([sys.executable, "-c", _ONE.format(path=str(EXAMPLE), out=str(out))], check=True)
+            _python(_ONE.format(path=str(EXAMPLE), out=str(out)))
             ours.append(time.perf_counter() - started)
+            new.append(float(_python(_NEW.format(path=str(EXAMPLE)))))
             started = time.perf_counter()
             command = [browser_path(), *BROWSER_FLAGS, f"--user-data-dir={folder}/profile", f"--print-to-pdf={out}"]
             subprocess.run([*command, source.as_uri()], check=True, capture_output=True)
             theirs.append(time.perf_counter() - started)
-    return statistics.median(ours), statistics.median(theirs)
+    browser = statistics.median(theirs)
+    return Against(statistics.median(ours), browser), Against(statistics.median(new), browser)
+
+
+def _python(text: str) -> str:
+    return subprocess.run([sys.executable, "-c", text], check=True, capture_output=True, text=True, cwd=ROOT).stdout

@@ -1,9 +1,13 @@
 """The page as PDF: its structure for screen readers, its sizes, nothing cut or crowded, and its words as the plan has them."""
 
 import datetime as dt
+import hashlib
 import io
 import re
+import subprocess
+import sys
 import threading
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
@@ -17,10 +21,12 @@ from hourmark.clock import WallTime
 from hourmark.formulary import barrels
 from hourmark.handout import patient_sheet, sheet_text
 from hourmark.handout.pdf import Paper, Unprintable, pictures_pdf, sheet_pdf, sheet_read
+from hourmark.handout.read import over_the_edge, paper_text
+from hourmark.handout.scene import Scene
 from hourmark.handout.staff import case_pdf, night_pdf
 from hourmark.order import MeasuredBarrel
 from hourmark.plan import NightPlan
-from tests.handout.paper import MM, case_of, image, overlapping, pieces, planned, tags
+from tests.handout.paper import MM, ROOT, case_of, image, overlapping, pieces, planned, tags
 
 AT = dt.datetime(2026, 11, 18, 20, 30, tzinfo=dt.UTC)
 ORDINARY = [case.case.id for case in planned("ordinary-night").cases]
@@ -128,6 +134,66 @@ def test_the_same_data_give_the_same_bytes() -> None:
     assert printed("K-107") == printed("K-107")
 
 
+def test_a_page_is_the_same_whatever_was_set_before_it() -> None:
+    """What is remembered of one patient's page never stands on another's: a process that has set nothing else gives the same bytes."""
+    sheets = [patient_sheet(*case_of("ordinary-night", case)) for case in ORDINARY]
+    others = [replace(sheet, case="K-999", title="Another", foot="Another, {page} of {pages}") for sheet in sheets]
+    before = [sheet_pdf(sheet, AT) for sheet in sheets]
+    for sheet in reversed(others):
+        sheet_pdf(sheet, AT)
+    assert [sheet_pdf(sheet, AT) for sheet in sheets] == before
+    alone = (
+        "import hashlib; from tests.handout.test_pdf import printed; "
+        'print(hashlib.sha256(printed("K-103")).hexdigest())'
+    )
+    done = subprocess.run([sys.executable, "-c", alone], check=True, capture_output=True, text=True, cwd=ROOT)
+    assert done.stdout.strip() == hashlib.sha256(before[ORDINARY.index("K-103")]).hexdigest()
+
+
+@pytest.mark.parametrize("template", ["sheet", "pictures"])
+def test_nothing_of_one_patient_encloses_what_patients_have_in_common(template: str) -> None:
+    """Else nothing laid out for one page is of use for the next (docs/adr/0031)."""
+    text = (ROOT / f"src/hourmark/handout/print/{template}.typ").read_text(encoding="utf-8")
+    rules, blocks = text.split("#metadata(given.foot) <foot>\n")
+    assert set(re.findall(r"given\.([\w-]+)", rules)) <= {"draft", "language", "loose", "paper", "size"}
+    assert "sys.inputs" not in text
+    assert blocks.endswith("\n#set document(title: given.title)\n")
+    assert not re.search(r"^#(set|show|let)", blocks.removesuffix("#set document(title: given.title)\n"), re.MULTILINE)
+
+
+def test_only_a_picture_of_a_clock_depends_on_the_clock() -> None:
+    rows = [
+        row for case in ORDINARY for part in patient_sheet(*case_of("ordinary-night", case)).hands for row in part.rows
+    ]
+    seen = [row.picture.seen for row in rows if isinstance(row.picture.seen, Scene)]
+    assert len(seen) == len(rows)
+    assert {scene.picture for scene in seen if scene.clock is not None} == {"clock"}
+    assert all(scene.clock is not None for scene in seen if scene.picture == "clock")
+
+
+def test_words_near_an_edge_are_named() -> None:
+    pdf = printed("K-107")
+    assert over_the_edge(pdf) == paper_text(pdf).over_the_edge == ()
+    near = over_the_edge(pdf, margin_mm=20)
+    assert near == paper_text(pdf, margin_mm=20).over_the_edge
+    width, height, least = 210 * MM, 297 * MM, 20 * MM
+    outside = [
+        piece.words.strip()
+        for piece in pieces(pdf)
+        if piece.tagged
+        and (min(piece.left, piece.bottom) < least or piece.right > width - least or piece.top > height - least)
+    ]
+    assert len(outside) > 10
+    assert sorted(words.translate({0x2060: None}).replace("\xa0", " ").strip() for words in near) == sorted(outside)
+
+
+def test_several_threads_may_read_at_a_time() -> None:
+    pages = [printed("K-105"), printed("K-107")] * 6
+    alone = [paper_text(page) for page in pages]
+    with ThreadPoolExecutor(4) as pool:
+        assert list(pool.map(paper_text, pages)) == alone
+
+
 def test_every_step_has_a_picture_on_its_own_page() -> None:
     case, plan = case_of("ordinary-night", "K-103")
     found = tags(sheet_pdf(patient_sheet(case, plan), AT))
@@ -208,7 +274,16 @@ def test_without_a_measured_scale_nothing_claims_true_size() -> None:
 
 
 @pytest.mark.parametrize(
-    "words", ["#set page(width: 1pt)", "<b>x</b> & $y$", "*bold* _it_ \\ @ref [x](y)", "W" * 200, "a-" * 100]
+    "words",
+    [
+        "#set page(width: 1pt)",
+        "<b>x</b> & $y$",
+        "*bold* _it_ \\ @ref [x](y)",
+        '"))#panic("x")//',
+        '\\"))#panic() \\u{41} \\n {page}',
+        "W" * 200,
+        "a-" * 100,
+    ],
 )
 def test_markup_and_long_words_are_shown_as_they_are(words: str) -> None:
     case, plan = case_of("ordinary-night", "K-101")
@@ -223,8 +298,9 @@ def test_markup_and_long_words_are_shown_as_they_are(words: str) -> None:
 def test_a_letter_that_the_font_does_not_have_is_refused_by_name(words: str) -> None:
     case, plan = case_of("ordinary-night", "K-101")
     other = replace(case, case=replace(case.case, helper=words))
-    with pytest.raises(Unprintable):
-        sheet_pdf(patient_sheet(other, plan), AT)
+    for _ in ("as a new page", "as a page that the typesetter remembers"):
+        with pytest.raises(Unprintable):
+            sheet_pdf(patient_sheet(other, plan), AT)
 
 
 def test_without_the_font_nothing_is_set(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -4,6 +4,7 @@ import io
 import json
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,8 +13,8 @@ import pytest
 
 from hourmark.cli.progress import Bar
 from hourmark.exchange import Printing, plan_checked, prints, read_night, write_plan
-from hourmark.exchange.prints import Printed, papers
-from hourmark.handout import patient_sheet
+from hourmark.exchange.prints import Printed, by_several, papers
+from hourmark.handout import Sheet, patient_sheet
 from hourmark.order import Night
 from hourmark.plan import NightPlan
 from tests.cli.running import run
@@ -110,6 +111,21 @@ def test_several_processes_set_the_same_pages_as_one() -> None:
     together = list(papers([*sheets, *sheets], AT, Printing()))
     assert together == alone + alone
     assert all(paper.page and paper.words and paper.refused is None for paper in alone)
+
+
+def test_like_pages_are_set_one_after_the_other_and_given_out_in_order() -> None:
+    prefilled, nose = (patient_sheet(*case_of("ordinary-night", case)) for case in ("K-105", "K-107"))
+    sheets = [
+        replace(sheet, case=f"X-{place}") for place, sheet in enumerate((prefilled, nose, prefilled, nose, prefilled))
+    ]
+    asked: list[str] = []
+
+    def make(sheet: Sheet) -> str:
+        asked.append(sheet.case)
+        return sheet.case
+
+    assert list(by_several(make, sheets)) == [f"X-{place}" for place in range(5)]
+    assert asked == ["X-0", "X-2", "X-4", "X-1", "X-3"]
 
 
 def test_a_refused_case_has_words_for_the_patient_and_a_working_page_for_staff(tmp_path: Path) -> None:

@@ -3,21 +3,21 @@
 import datetime as dt
 import json
 import os
-from collections.abc import Callable, Iterator
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import partial
-from multiprocessing import get_context
-from typing import TypeAlias
+from typing import TypeAlias, TypeVar
 
 from hourmark.exchange.answers import plan_json
 from hourmark.exchange.checked import page_rechecked
 from hourmark.finding import Finding, Level
 from hourmark.handout import Sheet, patient_sheet, sheet_text
 from hourmark.handout.pdf import Paper, Unprintable
+from hourmark.handout.scene import Scene
 from hourmark.plan import CasePlan, NightPlan
 
 File: TypeAlias = tuple[str, bytes]
+Made = TypeVar("Made")
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +102,7 @@ def released_pages(case: CasePlan, plan: NightPlan, sheet: Sheet, at: dt.datetim
     from hourmark.handout.calendar import calendar_file
     from hourmark.handout.walk import walk_bytes, walk_from, walk_through, walk_words
 
-    paper = _paper((sheet, at, Printing()))
+    paper = _paper(at, Printing(), sheet)
     if paper.refused is not None:
         raise PageRefused((_unprintable(f"case {case.case.id}", paper.refused),))
     if findings := page_rechecked(sheet, "\n".join(paper.words), case, plan):
@@ -124,19 +124,61 @@ _WORTH_HELPERS = 6
 
 def papers(sheets: list[Sheet], at: dt.datetime, printing: Printing) -> Iterator[Printed]:
     """Every page on paper, in order; many are set by several processes at a time."""
-    work = [(sheet, at, printing) for sheet in sheets]
+    return by_several(partial(_paper, at, printing), sheets)
+
+
+def by_several(make: Callable[[Sheet], Made], sheets: list[Sheet]) -> Iterator[Made]:
+    """What is made of each page, in order; of many pages by several processes at a time, which import `make` by its name.
+
+    Pages with the same steps are made one after the other: the typesetter remembers for a while what it has laid out.
+    """
+    order = _like_beside_like(sheets)
+    work = [sheets[place] for place in order]
     helpers = min(os.cpu_count() or 1, len(work))
     if helpers < 2 or len(work) < _WORTH_HELPERS:
-        yield from map(_paper, work)
+        yield from _in_turn(order, map(make, work))
         return
-    with ProcessPoolExecutor(helpers, mp_context=get_context("forkserver")) as pool:
-        yield from pool.map(_paper, work, chunksize=2)
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
+    context = get_context("forkserver")
+    context.set_forkserver_preload(_NEEDED_BY_HELPERS)
+    with ProcessPoolExecutor(helpers, mp_context=context) as pool:
+        yield from _in_turn(order, pool.map(make, work, chunksize=max(1, len(work) // helpers // _PORTIONS)))
 
 
-def _paper(work: tuple[Sheet, dt.datetime, Printing]) -> Printed:
+_PORTIONS = 8
+"""How many portions each process gets: large enough that like pages stay together, small enough that all end at about the same time."""
+
+_NEEDED_BY_HELPERS = [__name__, "typst", "pypdfium2"]
+
+
+def _like_beside_like(sheets: list[Sheet]) -> list[int]:
+    """The places of the pages, those with the same steps beside one another, otherwise in order."""
+    first: dict[tuple[str, ...], int] = {}
+    kinds = [first.setdefault(_steps_shown(sheet), place) for place, sheet in enumerate(sheets)]
+    return sorted(range(len(sheets)), key=kinds.__getitem__)
+
+
+def _steps_shown(sheet: Sheet) -> tuple[str, ...]:
+    rows = (row for part in sheet.hands for row in part.rows)
+    return tuple(row.picture.seen.picture for row in rows if isinstance(row.picture.seen, Scene))
+
+
+def _in_turn(order: list[int], made: Iterable[Made]) -> Iterator[Made]:
+    """What was made in that order, given out by place."""
+    waiting: dict[int, Made] = {}
+    turn = 0
+    for place, one in zip(order, made, strict=True):
+        waiting[place] = one
+        while turn in waiting:
+            yield waiting.pop(turn)
+            turn += 1
+
+
+def _paper(at: dt.datetime, printing: Printing, sheet: Sheet) -> Printed:
     from hourmark.handout.pdf import pictures_pdf, sheet_read
 
-    sheet, at, printing = work
     try:
         page, words = sheet_read(sheet, at, printing.paper, large=printing.large)
         return Printed(page, pictures_pdf(sheet, at, printing.paper), words)

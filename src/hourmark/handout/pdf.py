@@ -5,8 +5,7 @@ import json
 import re
 import threading
 import warnings
-from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from pathlib import Path
 from typing import Any, Literal, TypeAlias
@@ -31,7 +30,7 @@ from hourmark.handout.content import (
 )
 from hourmark.handout.drawing import drawn_as_svg
 from hourmark.handout.language import language
-from hourmark.handout.read import paper_text
+from hourmark.handout.read import over_the_edge, paper_text
 from hourmark.handout.scene import Scene
 
 Paper: TypeAlias = Literal["a4", "letter"]
@@ -87,7 +86,6 @@ def _within_the_edges(over: tuple[str, ...]) -> None:
 
 def set_once(sheet: Sheet, at: dt.datetime, paper: Paper, large: bool, loose: bool) -> bytes:
     """The page as PDF; `loose` parts also what belongs together."""
-    made = _Data()
     data = {
         "title": sheet.title,
         "language": sheet.language,
@@ -95,11 +93,11 @@ def set_once(sheet: Sheet, at: dt.datetime, paper: Paper, large: bool, loose: bo
         "size": LARGE_BODY if large else BODY,
         "loose": loose,
         "draft": _sign(sheet),
-        "draft-text": made.text(sheet.draft) if sheet.draft is not None else [],
+        "draft-text": _text(sheet.draft) if sheet.draft is not None else [],
         "foot": sheet.foot,
-        "blocks": [made.block(block) for block in sheet.blocks],
+        "blocks": [_block(block) for block in sheet.blocks],
     }
-    return compiled("sheet", {"sheet": json.dumps(data), **made.pictures}, at)
+    return compiled("sheet", data, at)
 
 
 def _sign(sheet: Sheet) -> str:
@@ -111,7 +109,6 @@ def pictures_pdf(sheet: Sheet, at: dt.datetime, paper: Paper = "a4") -> bytes:
 
     Raises Unprintable.
     """
-    made = _Data()
     data = {
         "title": sheet.title,
         "language": sheet.language,
@@ -120,31 +117,38 @@ def pictures_pdf(sheet: Sheet, at: dt.datetime, paper: Paper = "a4") -> bytes:
         "draft": _sign(sheet),
         "foot": sheet.foot,
         "numbers": sheet.numbers,
-        "phone": made.picture(Picture(Scene("phone-call"), language(sheet.language).word("alt.phone"))),
-        "glances": [made.glance(glance) for glance in sheet.glances],
-        "hands": [made.hands(part) for part in sheet.hands],
+        "phone": _picture(Picture(Scene("phone-call"), language(sheet.language).word("alt.phone"))),
+        "glances": [_glance(glance) for glance in sheet.glances],
+        "hands": [_hands(part) for part in sheet.hands],
     }
-    page = compiled("pictures", {"sheet": json.dumps(data), **made.pictures}, at)
-    _within_the_edges(paper_text(page).over_the_edge)
+    page = compiled("pictures", data, at)
+    _within_the_edges(over_the_edge(page))
     return page
 
 
-def compiled(template: str, inputs: dict[str, str], at: dt.datetime) -> bytes:
+def compiled(template: str, given: dict[str, Any], at: dt.datetime) -> bytes:
     """One of the templates in print/, filled in, as tagged PDF. A warning counts as an error.
+
+    The data stand in the source, as `given`: the typesetter forgets what it has laid out when its inputs change, not when its source does.
 
     Raises Unprintable.
     """
     import typst
 
-    source = files("hourmark.handout").joinpath(f"print/{template}.typ").read_bytes()
+    source = f"#let given = json(bytes({json.dumps(json.dumps(given))}))\n{_template(template)}"
     with warnings.catch_warnings():
         warnings.simplefilter("error")
         try:
-            made = _typesetter().compile(source, format="pdf", sys_inputs=inputs, pdf_standards="ua-1", timestamp=at)
+            made = _typesetter().compile(source.encode(), format="pdf", pdf_standards="ua-1", timestamp=at)
         except (typst.TypstError, typst.TypstWarning) as error:
             raise Unprintable(str(error)) from error
     assert isinstance(made, bytes)
     return made
+
+
+@cache
+def _template(name: str) -> str:
+    return files("hourmark.handout").joinpath(f"print/{name}.typ").read_text(encoding="utf-8")
 
 
 _OF_THIS_THREAD = threading.local()
@@ -171,82 +175,79 @@ def _fonts() -> Any:
     return fonts
 
 
-@dataclass
-class _Data:
-    """The page as JSON for the template; every drawing is sent under a short key, and only one time."""
-
-    pictures: dict[str, str] = field(default_factory=dict)
-    keys: dict[str, str] = field(default_factory=dict)
-
-    def block(self, block: Block) -> dict[str, Any]:
-        match block:
-            case Heading(level, text):
-                return {"kind": "heading", "level": level, "text": self.text(text)}
-            case Paragraph(text, weight):
-                return {"kind": "paragraph", "weight": weight, "text": self.text(text)}
-            case Cautions(items):
-                return {"kind": "cautions", "items": [self.text(item) for item in items]}
-            case Points(items, ticked):
-                return {"kind": "points", "ticked": ticked, "items": [self.text(item) for item in items]}
-            case Picture():
-                return {"kind": "picture", "picture": self.picture(block)}
-            case Steps(rows):
-                return {"kind": "steps", "rows": [self.step(row) for row in rows]}
-            case Card(blocks):
-                return {"kind": "card", "blocks": [self.block(one) for one in blocks]}
-            case Columns(left, right):
-                return {
-                    "kind": "columns",
-                    "left": [self.block(one) for one in left],
-                    "right": [self.block(one) for one in right],
-                }
-            case NewPage():
-                return {"kind": "new-page"}
-
-    def text(self, text: Text) -> list[list[list[Any]]]:
-        return [[[breakable(run.text), run.large] for run in said] for said in text.lines]
-
-    def picture(self, picture: Picture) -> dict[str, Any]:
-        drawn = drawn_as_svg(picture.seen)
-        key = self.keys.setdefault(drawn.text, f"p{len(self.keys)}")
-        self.pictures[key] = drawn.text
-        caption = self.text(picture.caption) if picture.caption is not None else None
-        width = float(drawn.width) if picture.size == "own" else None if picture.size == "room" else picture.size
-        beside = caption is not None and picture.size != OWN_SIZE
-        return {"key": key, "alt": picture.alt, "width": width, "caption": caption, "beside": beside}
-
-    def glance(self, glance: Glance) -> dict[str, Any]:
-        return {
-            "place": glance.place,
-            "date": glance.date,
-            "clock": glance.clock,
-            "face": self.picture(glance.face),
-            "devices": [{"digits": digits, "picture": self.picture(picture)} for digits, picture in glance.devices],
-        }
-
-    def hands(self, part: Hands) -> dict[str, Any]:
-        rows = [
-            {
-                "number": row.number,
-                "check": row.check,
-                "warn": row.warn is not None,
-                "picture": self.picture(row.picture),
+def _block(block: Block) -> dict[str, Any]:
+    match block:
+        case Heading(level, text):
+            return {"kind": "heading", "level": level, "text": _text(text)}
+        case Paragraph(text, weight):
+            return {"kind": "paragraph", "weight": weight, "text": _text(text)}
+        case Cautions(items):
+            return {"kind": "cautions", "items": [_text(item) for item in items]}
+        case Points(items, ticked):
+            return {"kind": "points", "ticked": ticked, "items": [_text(item) for item in items]}
+        case Picture():
+            return {"kind": "picture", "picture": _picture(block)}
+        case Steps(rows):
+            return {"kind": "steps", "rows": [_step(row) for row in rows]}
+        case Card(blocks):
+            return {"kind": "card", "blocks": [_block(one) for one in blocks]}
+        case Columns(left, right):
+            return {
+                "kind": "columns",
+                "left": [_block(one) for one in left],
+                "right": [_block(one) for one in right],
             }
-            for row in part.rows
-        ]
-        return {"place": part.place, "ready": part.ready, "rows": rows}
+        case NewPage():
+            return {"kind": "new-page"}
 
-    def step(self, row: StepRow) -> dict[str, Any]:
-        return {
-            "do": self.text(row.do),
-            "see": self.text(row.see),
-            "warn": self.text(row.warn) if row.warn is not None else None,
+
+def _text(text: Text) -> list[list[list[Any]]]:
+    return [[[breakable(run.text), run.large] for run in said] for said in text.lines]
+
+
+def _picture(picture: Picture) -> dict[str, Any]:
+    drawn = drawn_as_svg(picture.seen)
+    caption = _text(picture.caption) if picture.caption is not None else None
+    width = float(drawn.width) if picture.size == "own" else None if picture.size == "room" else picture.size
+    beside = caption is not None and picture.size != OWN_SIZE
+    return {"drawn": drawn.text, "alt": picture.alt, "width": width, "caption": caption, "beside": beside}
+
+
+def _glance(glance: Glance) -> dict[str, Any]:
+    return {
+        "place": glance.place,
+        "date": glance.date,
+        "clock": glance.clock,
+        "face": _picture(glance.face),
+        "devices": [{"digits": digits, "picture": _picture(picture)} for digits, picture in glance.devices],
+    }
+
+
+def _hands(part: Hands) -> dict[str, Any]:
+    rows = [
+        {
+            "number": row.number,
             "check": row.check,
-            "picture": self.picture(row.picture),
-            "letter": self.text(row.letter),
+            "warn": row.warn is not None,
+            "picture": _picture(row.picture),
         }
+        for row in part.rows
+    ]
+    return {"place": part.place, "ready": part.ready, "rows": rows}
 
 
+def _step(row: StepRow) -> dict[str, Any]:
+    return {
+        "do": _text(row.do),
+        "see": _text(row.see),
+        "warn": _text(row.warn) if row.warn is not None else None,
+        "check": row.check,
+        "picture": _picture(row.picture),
+        "letter": _text(row.letter),
+    }
+
+
+@lru_cache(maxsize=4096)
 def breakable(words: str) -> str:
     """Words as they may be parted at the end of a line: after many letters; never between a number and its unit, nor at a hyphen or a slash."""
     joined = re.sub("[-/]", lambda found: f"{found[0]}{WORD_JOINER}", _WITH_ITS_UNIT.sub(NO_BREAK, words))

@@ -112,7 +112,7 @@ def _scene(step: Step, one: PlannedInjection, case: Case) -> Scene:
         at=step.shown.at,
         needle=needles[0] if needles else None,
         needles=needles,
-        clock=(wall.hour, wall.minute),
+        clock=(wall.hour, wall.minute) if step.picture == "clock" else None,
         angle=int(angle) if angle and re.fullmatch(r"\d+", angle) else None,
         view=step.view,
         left_handed=(case.left_handed and step.mirrored) != step.shown.other_side,

@@ -1,7 +1,6 @@
 """Pages for staff, never for a patient: the night in time order, and for each case what the plan rests on and what could go wrong."""
 
 import datetime as dt
-import json
 from collections.abc import Iterable, Iterator
 from typing import Any, TypeAlias
 
@@ -221,4 +220,4 @@ def _page(
         "landscape": landscape,
         "blocks": blocks,
     }
-    return compiled("staff", {"page": json.dumps(data)}, at)
+    return compiled("staff", data, at)
