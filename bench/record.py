@@ -367,7 +367,7 @@ def _history(number: int) -> list[e.CaseEvent]:
             "agonist", "21:04", "America/Chicago", "2026-11-19T03:04:00Z", "she", "clock", "all", "nothing", 2, ()
         ),
         e.ConfirmationWithdrawn(30, "another case"),
-        e.Escalated("agonist", "Dr. L. Aumont", "silent for an hour", "ring again", reached=True, rung=None),
+        e.Escalated("agonist", "Dr. L. Aumont", "silent for an hour", "ring again", reached=True, rung=None, tell=None),
         e.Confirmed(
             "agonist", "21:14", "America/Chicago", "2026-11-19T03:14:00Z", "she", "clock", "all", "nothing", 2, ()
         ),

@@ -35,13 +35,20 @@ class Site:
 def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
     """The demo, served as its users start it, from a taken port on."""
     folder = tmp_path_factory.mktemp("demo")
+    with serving(folder, "--demo", str(folder / "demo")) as served:
+        yield served
+
+
+@contextlib.contextmanager
+def serving(folder: Path, *options: str) -> Iterator[Site]:
+    """`hourmark serve` with these options, as long as it is looked at; what it says goes into the folder."""
     with socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))
         taken.listen()
         port = taken.getsockname()[1]
         log = (folder / "said").open("w+")
         running = subprocess.Popen(
-            [sys.executable, "-m", "hourmark.cli", "serve", "--demo", str(folder / "demo"), "--port", str(port)],
+            [sys.executable, "-m", "hourmark.cli", "serve", *options, "--port", str(port)],
             stdout=log,
             stderr=subprocess.STDOUT,
             env={name: value for name, value in os.environ.items() if not name.startswith(("HOURMARK_", "DJANGO_"))},

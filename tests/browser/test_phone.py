@@ -14,6 +14,7 @@ from django.db import connections
 from playwright.sync_api import Browser, BrowserContext, Locator, Page, Route, expect
 
 from hourmark.case import events as e
+from hourmark.case.night import Confirm
 from hourmark.case.sheets import VoidSheet
 from hourmark.case.streams import case_stream
 from hourmark.desk import Desk, recorded
@@ -156,7 +157,7 @@ def test_from_the_link_to_stored(
     answer_boxes(page)
     steps = 0
     while "/done/" not in page.url:
-        assert page.locator(".do").inner_text()
+        assert page.locator(".do:visible").inner_text()
         assert not script or page.locator("img.drawing").evaluate("one => one.decode().then(() => one.naturalWidth)")
         page.locator("nav.steps a.main").click()
         steps += 1
@@ -191,7 +192,7 @@ def test_nothing_stands_in_her_way(phone: Open, sign_in: SignIn, site: Desk, sch
     page.click("button.main")
     page.goto(f"/t/?type={size}")
     looked("home")
-    page.locator("details summary").click()
+    page.locator("summary:visible").click()
     looked("everything on the page")
     page.goto("/t/practice/2/")
     looked("practice")
@@ -202,7 +203,7 @@ def test_nothing_stands_in_her_way(phone: Open, sign_in: SignIn, site: Desk, sch
     looked("boxes")
     answer_boxes(page)
     looked("first step")
-    page.locator("summary").first.click()
+    page.locator("summary:visible").first.click()
     looked("stuck")
     page.locator("details[open] form button").click()
     page.wait_for_selector(".said")
@@ -432,7 +433,7 @@ def test_by_keyboard_alone(phone: Open, sign_in: SignIn, site: Desk) -> None:
             assert page.locator(f"input[name='{name}'][value=yes]").is_checked()
         press(page, "form button.main")
     first = page.url
-    reach(page, "summary")
+    reach(page, "details:not([hidden]) summary")
     page.keyboard.press("Enter")
     press(page, "details[open] form button")
     page.wait_for_selector(".said")
@@ -538,6 +539,111 @@ def test_a_clock_that_is_set_while_the_page_is_open_counts_for_nothing(phone: Op
     page.evaluate("Date.now = ((real) => () => real() - 3000000)(Date.now)")
     page.wait_for_selector("#not-checked:not([hidden])")
     assert page.locator(".left").first.inner_text() == "", "no time is shown that may be wrong"
+
+
+def first_step(page: Page) -> None:
+    page.goto("/t/")
+    page.locator("a.main").first.click()
+    answer_boxes(page)
+
+
+def test_a_step_that_stays_open_changes_by_itself_at_its_minute_and_at_the_end_of_its_window(
+    phone: Open, sign_in: SignIn, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Her minute is 21:00, the order's window ends at 22:00, mixing begins at 20:40: nothing is touched, and nothing is loaded anew."""
+    link, _ = give(sign_in)
+    asked, told = "Late, and nothing given yet?", "It is past your time, 9:00 pm (21:00)."
+    for moment, before, after, at_home in (
+        ("2026-11-19T02:39:58Z", "Do not mix before 8:40 pm", "", False),
+        ("2026-11-19T02:59:58Z", "", asked, True),
+        ("2026-11-19T03:59:58Z", asked, told, True),
+    ):
+        clock_of(monkeypatch)(moment)
+        page = phone(at=moment)
+        enter(page, link)
+        changes(page, before, after) if at_home else None
+        first_step(page)
+        changes(page, before, after)
+        assert wrong_with(page) == []
+
+
+def test_the_step_of_waiting_says_when_the_wait_is_over(
+    phone: Open, sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    moment = "2026-11-19T02:59:58Z"
+    clock_of(monkeypatch)(moment)
+    page = phone(at=moment)
+    enter(page, give(sign_in)[0])
+    first_step(page)
+    ((leg, number),) = _waiting(site)
+    page.goto(f"/t/steps/{leg}/{number}/")
+    changes(page, "WAIT: do not inject before 9:00 pm", "It is 9:00 pm (21:00) or later. The wait is over.")
+    assert "WAIT" not in page.locator("main").inner_text()
+    clock_of(monkeypatch)(AFTER)
+    page.reload()
+    assert "The wait is over." in page.locator("main").inner_text()
+    assert "The clock says" not in page.locator("main").inner_text()
+    assert wrong_with(page) == []
+
+
+def changes(page: Page, before: str, after: str) -> None:
+    """What stands there two seconds before a moment, and what a second after it."""
+    page.reload()
+    page.evaluate("window.left_alone = true")
+    shown = page.locator("main").inner_text()
+    assert before in shown, page.url
+    assert not after or after not in shown, page.url
+    page.wait_for_timeout(3_000)
+    shown = page.locator("main").inner_text()
+    assert not before or before not in shown, page.url
+    assert after in shown, page.url
+    assert page.evaluate("window.left_alone") is True
+
+
+def test_without_a_script_a_page_that_is_read_late_says_what_is_true(phone: Open, sign_in: SignIn) -> None:
+    page = phone(java_script_enabled=False)
+    enter(page, give(sign_in)[0])
+    words = page.locator("main").inner_text()
+    assert "Is it past 9:00 pm (21:00), and nothing is given yet? Ring before you inject." in words
+    assert "In 40 min, counted at 8:20 pm (20:20)" in words
+    assert "It is past your time" not in words
+    first_step(page)
+    words = page.locator("main").inner_text()
+    assert "Is it past 9:00 pm (21:00), and nothing is given yet?" in words
+    assert "Do not mix before 8:40 pm (20:40)." in words
+
+
+def test_with_a_script_that_sentence_does_not_stand_in_her_way(phone: Open, sign_in: SignIn) -> None:
+    page = phone()
+    enter(page, give(sign_in)[0])
+    until(page, "!document.querySelector('.left').textContent.includes('counted')")
+    assert "Is it past" not in page.locator("main").inner_text()
+
+
+def test_a_step_that_stays_open_learns_that_somebody_has_noted_it_as_given(
+    phone: Open, sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page = phone(at=AFTER)
+    clock_of(monkeypatch)(AFTER)
+    enter(page, give(sign_in)[0])
+    first_step(page)
+    said = ("America/Chicago", "her sister", "she saw the clock", "all", "nothing")
+    do(site, Confirm(CASE, "agonist", "2026-11-18 21:02", *said), "kowal", AFTER)
+    page.evaluate("dispatchEvent(new Event('online'))")
+    page.wait_for_selector("text=The clinic has noted that this one is given. Do not give it again.")
+
+
+def test_a_practice_link_opened_on_the_same_phone_leaves_her_page_where_it_is(phone: Open, sign_in: SignIn) -> None:
+    page = phone()
+    enter(page, give(sign_in)[0])
+    page.goto(give(sign_in, kind="practice")[0])
+    page.click("button.main")
+    page.wait_for_url("**/t/practice/")
+    assert "This number is invented." in page.locator("main").inner_text()
+    page.goto("/t/")
+    assert "Medicine 1" in page.locator("main").inner_text()
+    page.goto("/t/practice/2/")
+    assert "How much does your page say" in page.locator("main").inner_text()
 
 
 def test_a_page_that_stays_open_learns_that_it_is_void(

@@ -124,7 +124,9 @@ EXAMPLES: dict[str, e.Event] = {
             doubts=("sheet-void", "reports-differ"),
         ),
         e.ConfirmationWithdrawn(19, "entered for another person"),
-        e.Escalated("agonist", "Dr. L. Aumont", "no report since 21:00", "ring again", False, 3),
+        e.Escalated(
+            "agonist", "Dr. L. Aumont", "no report since 21:00", "ring again", False, 3, "the prescriber on call"
+        ),
         e.EscalationOwed("agonist", 1, 2, "her second number", "2026-11-19T03:25:00Z"),
         e.IncidentNoted(None, "the vial fell", "Dr. L. Aumont", "use the spare vial", False, 31),
         e.ResultEntered("2026-11-19 08:10", "2026-11-19T14:10:00Z", ("LH 48 IU/L", "progesterone 4.8 ng/mL"), "typed"),

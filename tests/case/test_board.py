@@ -5,14 +5,17 @@ from typing import Any
 
 import pytest
 
-from hourmark.case import kits, orders, rules, sheets, slots
-from hourmark.case.board import Row
+from hourmark.case import kits, opening, orders, rules, sheets, slots
+from hourmark.case.asked import Role
+from hourmark.case.board import REPORTED_AFTER_CLOSING, Row
 from hourmark.case.night import NONE, Escalate, NoteIncident, WithdrawConfirmation
 from hourmark.case.phone import AskHelp, ReadBoxes
+from hourmark.desk import morning_of
 from tests.case.test_night import AT_FOUR_PAST
 from tests.case.world import (
     CASE,
     CHECKED,
+    DAY,
     DUE,
     HEARD,
     HER_PHONE,
@@ -25,6 +28,7 @@ from tests.case.world import (
     RELEASED,
     SECOND,
     THEATRE,
+    Person,
     Stage,
     World,
     at_stage,
@@ -564,3 +568,88 @@ def test_that_none_of_it_went_in_is_no_report_of_a_dose() -> None:
         world.do(replace(AT_FOUR_PAST, injection=name, amount=NONE), NURSE, NIGHT)
     world.do(slots.PlaceSlot(slot() | {"at": "2026-11-20 10:30"}, "a longer case before"), THEATRE, NIGHT)
     assert not {"injection-reported", "injection-silent"} & set(world.planned(at=NIGHT).made.open_questions)
+
+
+# What is heard of a case after it was closed
+
+
+CLOSED = "2026-11-19T05:00:00Z"
+CALLED = "2026-11-19T05:30:00Z"
+"""23:00 and 23:30 in Chicago."""
+
+
+def closed() -> World:
+    """Both reported in time, the case closed at 23:00."""
+    world = at_stage("released")
+    for name in ("agonist", "hcg"):
+        world.do(replace(AT_FOUR_PAST, injection=name), NURSE, NIGHT)
+    world.do(opening.CloseCase(CASE, "both given"), NURSE, CLOSED)
+    assert rows(world, CALLED) == []
+    return world
+
+
+def test_a_report_that_comes_after_the_closing_brings_just_that_back_until_the_case_is_closed_again() -> None:
+    world = closed()
+    world.do(replace(AT_FOUR_PAST, injection="hcg", reported="2026-11-18 22:50"), NURSE, CALLED)
+    (row,) = rows(world, CALLED)
+    assert (row.state, row.since, row.injection, row.closed) == ("problem", CALLED, "hcg", True)
+    assert row.why == f"{REPORTED_AFTER_CLOSING}; two reports differ"
+    assert row.reported == "2026-11-18 22:50, all of it (she herself)"
+    assert str(row.to_slot) == "34 h 10 min"
+    (line,) = [one for one in morning_of(world.desk.states(), DAY, MORNING) if one.case == CASE]
+    assert [(one.at, one.words) for one in line.open] == [(CALLED, REPORTED_AFTER_CLOSING)]
+    assert world.desk.states().open_cases() == ()
+    assert world.codes(opening.CloseCase(CASE, "seen"), Person("her phone", Role.PATIENT), MORNING) == ["act-role"]
+    world.do(opening.CloseCase(CASE, "told Dr. L. Aumont"), SECOND, MORNING)
+    assert rows(world, MORNING) == []
+    (line,) = [one for one in morning_of(world.desk.states(), DAY, MORNING) if one.case == CASE]
+    assert line.open == ()
+    assert world.codes(opening.CloseCase(CASE, "again"), NURSE, MORNING) == ["case-closed"]
+    world.do(AT_FOUR_PAST, NURSE, MORNING)
+    assert [row.injection for row in rows(world, MORNING)] == ["agonist"]
+
+
+def test_a_late_report_outside_the_window_says_on_which_side() -> None:
+    world = at_stage("released")
+    world.do(opening.CloseCase(CASE, "over"), NURSE, LATER)
+    world.do(replace(AT_FOUR_PAST, reported="2026-11-18 23:20"), NURSE, CALLED)
+    (row,) = rows(world, CALLED)
+    assert row.why == f"{REPORTED_AFTER_CLOSING}; given late; outside the order's window"
+
+
+def test_a_late_report_of_what_is_on_no_page_and_a_problem_come_back_as_well() -> None:
+    world = closed()
+    world.do(replace(AT_FOUR_PAST, injection="third"), NURSE, CALLED)
+    world.do(NoteIncident(CASE, "hcg", "a needle was left", "nobody yet", "nobody yet", settled=False), NURSE, CALLED)
+    assert [(row.state, row.injection, row.why, row.closed) for row in rows(world, CALLED)] == [
+        ("problem", "third", f"{REPORTED_AFTER_CLOSING}; her page has no such injection", True),
+        ("problem", "", "a needle was left", True),
+    ]
+    assert world.codes(opening.CloseCase(CASE, "seen"), NURSE, MORNING) == ["case-waiting"]
+    world.do(NoteIncident(CASE, "hcg", "found", "A. Kowal", "thrown away", settled=True), NURSE, MORNING)
+    assert [row.injection for row in rows(world, CALLED)] == ["third"]
+    world.do(opening.CloseCase(CASE, "seen"), NURSE, MORNING)
+    assert rows(world, MORNING) == []
+
+
+def test_a_late_report_that_is_withdrawn_is_off_the_board_again() -> None:
+    world = closed()
+    world.do(AT_FOUR_PAST, NURSE, CALLED)
+    world.do(WithdrawConfirmation(CASE, world.case().confirmations[-1].seq, "another person"), NURSE, CALLED)
+    assert rows(world, CALLED) == []
+
+
+def test_what_is_noted_of_a_closed_case_and_leaves_nothing_open_stays_in_its_record() -> None:
+    world = closed()
+    world.do(Escalate(CASE, "hcg", "theatre", "it was given", "noted"), NURSE, CALLED)
+    world.do(NoteIncident(CASE, None, "found a syringe", "Dr. L. Aumont", "none", settled=True), NURSE, CALLED)
+    assert rows(world, CALLED) == []
+    assert world.desk.states().roll() == ()
+
+
+def test_rules_signed_anew_change_nothing_of_a_closed_case_that_is_in_sight_again() -> None:
+    world, table = closed(), clinic()
+    world.do(AT_FOUR_PAST, NURSE, CALLED)
+    table["rules"]["ladder"][0]["after"] = "10 min"
+    entries = world.do(rules.SignRules(table), LEAD, MORNING)
+    assert [entry.stream for entry in entries] == ["rules"]

@@ -433,13 +433,13 @@ def test_whoever_was_told_for_a_line_of_the_ladder_is_named_by_its_words() -> No
     assert "    told the prescriber on call, Wed 18 Nov 21:10" in listed(world)
 
 
-def test_that_line_keeps_the_words_that_it_had_when_it_was_owed() -> None:
+def test_that_line_keeps_the_words_that_it_had_when_they_were_told() -> None:
     world = at_stage("released")
-    world.do(ClaimRung(CASE, "hcg", 1, 3), WATCH, MORNING)
+    world.do(ClaimRung(CASE, "hcg", 1, "the prescriber on call"), WATCH, MORNING)
+    world.do(Escalate(CASE, "hcg", PRESCRIBER.name, "no report", "wait until six", rung=3), NURSE, MORNING)
     table = clinic()
     table["rules"]["ladder"][2]["tell"] = "the night desk"
     world.do(SignRules(table), LEAD, MORNING)
-    world.do(Escalate(CASE, "hcg", PRESCRIBER.name, "no report", "wait until six", rung=3), NURSE, MORNING)
     assert "    told the prescriber on call, Thu 19 Nov 06:10" in listed(world)
 
 

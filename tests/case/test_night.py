@@ -175,7 +175,7 @@ def test_the_minute_of_the_release_is_not_before_it() -> None:
 def test_a_report_of_a_closed_case_is_kept() -> None:
     world = at_stage("released")
     world.do(opening.CloseCase(CASE, "over"), NURSE, LATER)
-    assert report(world, AT_FOUR_PAST, MORNING).doubts == ()
+    assert written(world.do(AT_FOUR_PAST, NURSE, MORNING), e.Confirmed).doubts == ()
     assert [one.event.injection for one in world.case().confirmations] == ["agonist"]
 
 
@@ -232,7 +232,7 @@ def test_whoever_is_told_of_it_and_the_reply_are_on_the_record() -> None:
     entries = world.do(Escalate(CASE, "agonist", PRESCRIBER.name, "no answer since 21:00", "ring again"), NURSE, NIGHT)
     assert kinds(entries) == ["case/K-103 escalated"]
     assert written(entries, e.Escalated) == e.Escalated(
-        "agonist", PRESCRIBER.name, "no answer since 21:00", "ring again", reached=True, rung=None
+        "agonist", PRESCRIBER.name, "no answer since 21:00", "ring again", reached=True, rung=None, tell=None
     )
 
 

@@ -73,7 +73,7 @@ def about(case: str) -> list[tuple[Command, Person]]:
         (phone.ReadBoxes(case, "hcg", 1, ()), HER_PHONE),
         (phone.AskHelp(case, "hcg", "step 4", "I am stuck"), HER_PHONE),
         (phone.GiveHelp(case, 1, "rang her"), NURSE),
-        (watch.ClaimRung(case, "hcg", 1, 1), WATCH),
+        (watch.ClaimRung(case, "hcg", 1, "her own number"), WATCH),
     ]
 
 
@@ -267,8 +267,10 @@ def test_a_closed_case_changes_no_more(asked: tuple[Command, Person]) -> None:
 @pytest.mark.parametrize("asked", STILL_HEARD, ids=name_of)
 def test_what_is_heard_of_a_closed_case_is_still_kept(asked: tuple[Command, Person]) -> None:
     world = closed()
-    (entry,) = world.do(*asked, MORNING)
+    entry, *listed = world.do(*asked, MORNING)
     assert entry.stream == "case/K-103"
+    seen_again = name_of(asked) in ("Confirm", "ReportTrouble")
+    assert kinds(tuple(listed)) == (["roll case-listed"] if seen_again else [])
     assert world.case().closed
 
 

@@ -1,4 +1,4 @@
-"""The morning's results on the record: all of a list or nothing, the last of one moment counts, and a mistake stays readable."""
+"""The morning's results on the record: all of a list or nothing, two numbers for one sample both stand, and a mistake stays readable."""
 
 from dataclasses import replace
 
@@ -6,8 +6,10 @@ import pytest
 
 from hourmark.case import events as e
 from hourmark.case.night import ALL, Confirm
+from hourmark.case.opening import CloseCase
 from hourmark.case.results import Drawn, EnterResults, InFact, WithdrawResult, read_results, result_lines
 from hourmark.case.trouble import ReportTrouble
+from hourmark.finding import Level
 from hourmark.levels import Says
 from hourmark.quantity import parse_dose
 from tests.case.world import (
@@ -56,14 +58,85 @@ def test_what_is_there_already_is_not_entered_again() -> None:
     assert kinds(world.do(EnterResults((AT_SIX, later)), NURSE, MORNING)) == ["case/K-103 result-entered"]
 
 
-def test_of_one_moment_the_last_entry_counts_and_a_mistake_is_withdrawn() -> None:
+def only(*results: str) -> Drawn:
+    """The sample of six with these results alone."""
+    return replace(AT_SIX, results=results)
+
+
+def test_two_numbers_for_one_sample_both_stand_until_one_is_withdrawn() -> None:
     world = given()
-    world.do(EnterResults((replace(AT_SIX, results=("LH 4.8 IU/L",)),)), NURSE, MORNING)
+    world.do(EnterResults((only("LH 4.8 IU/L"),)), NURSE, MORNING)
+    first = world.case().results[-1].seq
     world.do(EnterResults((AT_SIX,)), PRESCRIBER, MORNING)
+    one, other = read_results(world.case())
+    assert [text for read in (one, other) for text, _ in read.values] == ["LH 4.8 IU/L", "LH 48 IU/L", "hCG 27 IU/L"]
+    assert [(one.code, one.level) for one in one.differs] == [("results-disagree", Level.ASK)]
+    assert one.differs == other.differs
+    assert one.differs[0].what == "LH 4.8 IU/L and LH 48 IU/L stand for one sample, drawn 2026-11-19 06:00."
+    assert result_lines(world.case()) == (
+        "LH 4.8 units/L at 9 h: lower than expected",
+        "LH 4.8 IU/L and LH 48 IU/L stand for one sample, drawn 2026-11-19 06:00. Ask the laboratory.",
+        "LH 48 units/L at 9 h: as expected",
+        "hCG 27 units/L at 9 h: as expected",
+    )
+    world.do(WithdrawResult(CASE, first, "the laboratory corrected it"), NURSE, MORNING)
     assert result_lines(world.case()) == ("LH 48 units/L at 9 h: as expected", "hCG 27 units/L at 9 h: as expected")
-    world.do(WithdrawResult(CASE, world.case().results[-1].seq, "another person"), NURSE, MORNING)
-    assert result_lines(world.case())[0].startswith("LH 4.8 units/L at 9 h: lower than expected")
     assert world.codes(WithdrawResult(CASE, 1, "x"), NURSE, MORNING) == ["nothing-changed"]
+
+
+def test_what_comes_later_of_one_sample_is_read_with_what_was_there() -> None:
+    """LH first, progesterone an hour later, of the same tube: both are read, and together."""
+    world = given()
+    world.do(EnterResults((only("LH 9 IU/L"),)), NURSE, MORNING)
+    world.do(EnterResults((only("progesterone 1.1 ng/mL"),)), NURSE, MORNING)
+    (read,) = read_results(world.case())
+    assert [text for text, _ in read.values] == ["LH 9 IU/L", "progesterone 1.1 ng/mL"]
+    assert read.sample.legs[0].says is Says.FAILED
+    assert read.differs == ()
+
+
+@pytest.mark.parametrize("again", ["LH 48 IU/L", "LH 48 mIU/mL", "LH 48.0 IU/L"])
+def test_the_same_number_is_one_in_whatever_unit_and_however_it_came(again: str) -> None:
+    world = given()
+    world.do(EnterResults((only("LH 48 IU/L"),)), NURSE, MORNING)
+    same = replace(only(again), how="the laboratory's list")
+    assert world.codes(EnterResults((same,)), NURSE, MORNING) == ["nothing-changed"]
+    world.do(EnterResults((replace(same, results=(again, "hCG 27 IU/L")),)), NURSE, MORNING)
+    (read,) = read_results(world.case())
+    assert [text for text, _ in read.values] == ["LH 48 IU/L", "hCG 27 IU/L"]
+
+
+def test_a_list_may_hold_two_numbers_for_one_sample_and_two_that_are_the_same_are_one() -> None:
+    world = given()
+    entries = world.do(EnterResults((only("LH 48 IU/L"), only("LH 47 IU/L"), only("LH 48 mIU/mL"))), NURSE, MORNING)
+    assert kinds(entries) == ["case/K-103 result-entered", "case/K-103 result-entered"]
+    assert [one.differs[0].code for one in read_results(world.case())] == ["results-disagree", "results-disagree"]
+
+
+def test_progesterone_from_before_is_hers_where_it_is_one_number() -> None:
+    world = given()
+    before = replace(AT_SIX, drawn="2026-11-18 09:00", results=("progesterone 0.9 ng/mL",))
+    after = only("progesterone 2.4 ng/mL")
+    world.do(EnterResults((before, after)), NURSE, MORNING)
+    assert read_results(world.case())[-1].sample.readings[0].why.startswith("risen")
+    world.do(EnterResults((replace(before, results=("progesterone 1.9 ng/mL",)),)), NURSE, MORNING)
+    assert not read_results(world.case())[-1].sample.readings[0].why.startswith("risen")
+
+
+def roll(world: World) -> tuple[str, ...]:
+    return world.desk.states().roll()
+
+
+def test_a_late_result_puts_a_closed_case_on_the_roll_until_it_was_read() -> None:
+    world = given()
+    world.do(CloseCase(CASE, "over"), NURSE, MORNING)
+    assert roll(world) == ()
+    entries = world.do(EnterResults((AT_SIX,)), NURSE, MORNING)
+    assert kinds(entries) == ["case/K-103 result-entered", "roll case-listed"]
+    assert (roll(world), len(world.case().late_results)) == ((CASE,), 1)
+    world.do(CloseCase(CASE, "the late results were read"), NURSE, MORNING)
+    assert (roll(world), world.case().late_results) == ((), ())
+    assert world.codes(CloseCase(CASE, "once more"), NURSE, MORNING) == ["case-closed"]
 
 
 def test_a_sample_is_past_and_an_hour_that_does_not_exist_is_none() -> None:
@@ -96,7 +169,25 @@ def test_another_dose_that_is_known_takes_the_place_of_the_one_ordered() -> None
     (by_muscle,) = read_results(world.case(), {"hcg": InFact(parse_dose("1,000 units"), "intramuscular")})
     assert str(by_muscle.sample.legs[1].leg) == "chorionic gonadotropin 1,000 units intramuscular"
     (nothing,) = read_results(world.case(), {"hcg": InFact(parse_dose("1 units") * 0)})
-    assert nothing.unread == ("hcg: nothing of it went in",)
+    assert nothing.unread == ("hcg: nothing of it went in, as it was reported",)
+    (other,) = read_results(world.case(), {"hcg": InFact(parse_dose("1 units") * 0, instead=True)})
+    assert other.unread[0].endswith("another medicine was taken in its place: no level is read against that")
+    assert [one.says for one in other.sample.legs] == [Says.EXPECTED]
+
+
+def test_the_morning_list_reads_against_what_really_went_in() -> None:
+    """300 units/L after 10,000 units of hCG at 9 h; against the 1,000 that were ordered it would be far too high."""
+    world = given()
+    world.do(EnterResults((only("hCG 300 IU/L"),)), NURSE, MORNING)
+    assert result_lines(world.case()) == ("hCG 300 units/L at 9 h: higher than expected",)
+    tenfold = {"hcg": InFact(parse_dose("10,000 units"), "intramuscular")}
+    assert result_lines(world.case(), tenfold) == (
+        "hCG 300 units/L at 9 h: as expected",
+        "read against chorionic gonadotropin 10,000 units intramuscular, as it was reported; "
+        "1,000 units subcutaneous was ordered",
+    )
+    unknown = "not read against hcg: what went in is not known: a report of trouble with it has to be read first"
+    assert result_lines(world.case(), {"hcg": InFact(None)})[-1] == unknown
 
 
 def test_a_report_with_an_open_doubt_is_not_read_before_it_was_asked_about() -> None:
@@ -134,3 +225,13 @@ def test_the_morning_list_reads_nothing_against_what_may_not_be_as_ordered(kind:
     assert result_lines(world.case())[0] == "LH 48 units/L at 9 h: as expected"
     world.do(replace(GIVEN, injection="hcg"), NURSE, MORNING)
     assert unread not in result_lines(world.case())
+
+
+@pytest.mark.parametrize(("amount", "told_on"), [("0.3 mL", " (0.3 mL)"), ("Mrs. Q. says some leaked", "")])
+def test_the_words_of_an_amount_go_out_on_no_list(amount: str, told_on: str) -> None:
+    world = given()
+    world.do(replace(GIVEN, injection="hcg", amount=amount), NURSE, NIGHT)
+    world.do(EnterResults((AT_SIX,)), NURSE, MORNING)
+    (read,) = read_results(world.case())
+    assert read.unread == (f"hcg: how much went in is not known ({amount})",)
+    assert f"not read against hcg: how much went in is not known{told_on}" in result_lines(world.case())

@@ -57,7 +57,8 @@ _TOLD: Any = EXAMPLES["escalated"]
 _NOTED: Any = EXAMPLES["incident-noted"]
 OLDER = {
     ("sheet-issued", 1): replace(_SHEET, dues=tuple(replace(due, holds=None, follows=None) for due in _SHEET.dues)),
-    ("escalated", 1): replace(_TOLD, reached=True, rung=None),
+    ("escalated", 1): replace(_TOLD, reached=True, rung=None, tell=None),
+    ("escalated", 2): replace(_TOLD, tell=None),
     ("incident-noted", 1): replace(_NOTED, settles=None),
 }
 """What a body of an older shape says: what was not kept then is not known."""

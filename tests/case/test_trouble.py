@@ -7,7 +7,17 @@ import pytest
 from hourmark.case import events as e
 from hourmark.case.board import PROBLEM, board
 from hourmark.case.night import Confirm, NoteIncident
-from hourmark.case.trouble import NOT_SAID, ReportTrouble, read_report
+from hourmark.case.trouble import (
+    DANGER,
+    NOT_SAID,
+    ReportTrouble,
+    last_of,
+    last_words,
+    read_report,
+    report_words,
+    reports_of,
+    same_call,
+)
 from tests.case.world import CASE, NIGHT, NURSE, PRESCRIBER, THEATRE, World, at_stage, kinds, written
 
 SAID = (("symptoms", "no"), ("injection", "hcg"), ("at", "2026-11-18 21:00"), ("drawn", "0.3 mL"))
@@ -65,3 +75,81 @@ def test_whatever_it_says_is_kept_word_for_word(said: tuple[tuple[str, str], ...
     world = at_stage("released")
     entries = world.do(ReportTrouble(CASE, None, "partial", said), THEATRE, NIGHT)
     assert read_report(written(entries, e.IncidentNoted).happened) == ("partial", dict(said))
+
+
+# More of the same call
+
+
+def entries(world: World) -> list[int]:
+    return [one.seq for one in world.case().problems]
+
+
+def test_more_of_the_same_call_takes_the_place_of_what_was_open_and_says_no_injection_again() -> None:
+    world = at_stage("released")
+    unasked = replace(REPORT, said=SAID[1:])
+    world.do(unasked, NURSE, NIGHT)
+    (first,) = entries(world)
+    more = replace(REPORT, after=first)
+    written_again = world.do(more, NURSE, NIGHT)
+    assert kinds(written_again) == ["case/K-103 incident-noted"]
+    assert written(written_again, e.IncidentNoted).settles == first
+    assert [one.event.happened for one in world.case().problems] == [report_words("wrong-mark", dict(SAID))]
+    assert [one.said for one in same_call(world.case(), reports_of(world.case())[0])] == [dict(SAID[1:]), dict(SAID)]
+    assert last_words(world.case()) == reports_of(world.case())[1:]
+    assert "reports-differ" not in world.case().confirmations[-1].event.doubts
+
+
+def test_a_correction_in_the_same_call_is_one_problem_and_two_reports_of_what_went_in() -> None:
+    world = at_stage("released")
+    world.do(REPORT, NURSE, NIGHT)
+    (first,) = entries(world)
+    other = replace(WENT_IN, amount="0.25 mL")
+    again = world.do(replace(REPORT, report=other, said=(*SAID[:3], ("drawn", "0.25 mL")), after=first), NURSE, NIGHT)
+    assert kinds(again) == ["case/K-103 confirmed", "case/K-103 incident-noted"]
+    assert len(entries(world)) == 1
+    assert "reports-differ" in world.case().confirmations[-1].event.doubts
+    assert last_of(world.case(), first) == reports_of(world.case())[-1]
+
+
+def test_to_go_on_with_an_earlier_report_is_to_go_on_with_the_last_of_its_call() -> None:
+    world = at_stage("released")
+    world.do(replace(REPORT, said=SAID[1:]), NURSE, NIGHT)
+    (first,) = entries(world)
+    world.do(replace(REPORT, after=first), NURSE, NIGHT)
+    (second,) = entries(world)
+    world.do(replace(REPORT, said=(*SAID, ("lost", "none")), after=first), NURSE, NIGHT)
+    (third,) = entries(world)
+    assert world.case().incidents[-1].event.settles == second
+    assert [one.kept.seq for one in same_call(world.case(), reports_of(world.case())[1])] == [first, second, third]
+
+
+def test_a_second_call_is_a_second_report_and_so_is_one_after_the_first_was_settled() -> None:
+    world = at_stage("released")
+    world.do(REPORT, NURSE, NIGHT)
+    assert kinds(world.do(REPORT, NURSE, NIGHT)) == ["case/K-103 confirmed", "case/K-103 incident-noted"]
+    first, second = entries(world)
+    end = NoteIncident(CASE, "hcg", "it is over", PRESCRIBER.name, "it stays", settled=True, settles=first)
+    world.do(end, NURSE, NIGHT)
+    world.do(replace(REPORT, after=first), NURSE, NIGHT)
+    assert world.case().incidents[-1].event.settles is None
+    assert len(entries(world)) == 2
+    assert second in entries(world)
+
+
+def test_a_sign_of_danger_gives_its_place_to_nothing_that_says_of_none() -> None:
+    world = at_stage("released")
+    danger = ReportTrouble(CASE, "hcg", DANGER, (("symptoms", "yes"),))
+    world.do(danger, NURSE, NIGHT)
+    (first,) = entries(world)
+    world.do(replace(REPORT, after=first), NURSE, NIGHT)
+    assert len(entries(world)) == 2
+    assert first in entries(world)
+    world.do(replace(REPORT, said=(("symptoms", "yes"),), report=None, after=first), NURSE, NIGHT)
+    assert first not in entries(world)
+
+
+@pytest.mark.parametrize("after", [1, 9999])
+def test_to_go_on_with_what_is_no_report_is_a_report_of_its_own(after: int) -> None:
+    world = at_stage("released")
+    world.do(replace(REPORT, after=after), NURSE, NIGHT)
+    assert world.case().incidents[-1].event.settles is None

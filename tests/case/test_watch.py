@@ -13,7 +13,7 @@ from hourmark.case.night import NONE, Confirm, Escalate, WithdrawConfirmation
 from hourmark.case.phone import AskHelp, ReadBoxes
 from hourmark.case.watch import ClaimRung, Reached, Rung, ladder, reached
 from hourmark.desk import Damaged, Desk
-from hourmark.desk.watch import WATCH, Unclaimable, key_of, watch_once
+from hourmark.desk.watch import WATCH, Unclaimable, Unwatched, key_of, watch_once
 from hourmark.ledger import Entry, MemoryStore, NotStored, verify
 from tests.case.test_night import AT_FOUR_PAST
 from tests.case.world import (
@@ -33,8 +33,11 @@ from tests.case.world import (
     clinic,
     desk_over,
     kinds,
+    open_case,
     order,
+    plan_case,
     read_back,
+    release_case,
     written,
 )
 from tests.night.faults import FaultyStore
@@ -164,9 +167,9 @@ def test_a_report_that_was_a_mistake_leaves_her_silent_again() -> None:
     world = at_stage("released")
     watch_once(world.desk, after_due(16))
     world.do(AT_FOUR_PAST, NURSE, after_due(17))
-    assert watch_once(world.desk, after_due(30)) == (ClaimRung(CASE, "hcg", 1, 2),)
+    assert watch_once(world.desk, after_due(30)) == (ClaimRung(CASE, "hcg", 1, OTHER),)
     world.do(WithdrawConfirmation(CASE, world.case().confirmations[0].seq, "another person"), NURSE, after_due(31))
-    assert watch_once(world.desk, after_due(31)) == (ClaimRung(CASE, "agonist", 1, 2),)
+    assert watch_once(world.desk, after_due(31)) == (ClaimRung(CASE, "agonist", 1, OTHER),)
     assert sorted(claimed(world)) == [(name, 1, rung) for name in ("agonist", "hcg") for rung in (1, 2)]
 
 
@@ -208,7 +211,7 @@ def test_a_closed_case_is_not_watched() -> None:
     world.do(opening.CloseCase(CASE, "she withdrew"), NURSE, RELEASED)
     assert silent(world, after_due(600)) == []
     assert watch_once(world.desk, after_due(600)) == ()
-    assert world.codes(ClaimRung(CASE, "agonist", 1, 1), LOOP, after_due(600)) == ["case-closed"]
+    assert world.codes(ClaimRung(CASE, "agonist", 1, HER), LOOP, after_due(600)) == ["case-closed"]
 
 
 # Who was told
@@ -292,7 +295,7 @@ def test_of_two_medicines_one_reported_is_1_of_2_and_the_other_climbs() -> None:
 def test_a_claim_says_whom_to_tell_and_since_when_and_changes_nothing_else() -> None:
     world = at_stage("released")
     before = world.case()
-    entries = world.do(ClaimRung(CASE, "hcg", 1, 2), LOOP, after_due(31))
+    entries = world.do(ClaimRung(CASE, "hcg", 1, OTHER), LOOP, after_due(31))
     assert kinds(entries) == ["case/K-103 escalation-owed"]
     assert written(entries, e.EscalationOwed) == e.EscalationOwed("hcg", 1, 2, OTHER, after_due(25))
     after = world.case()
@@ -302,7 +305,7 @@ def test_a_claim_says_whom_to_tell_and_since_when_and_changes_nothing_else() -> 
 
 
 def test_a_rung_is_claimed_one_time_whatever_the_key() -> None:
-    world, claim = at_stage("released"), ClaimRung(CASE, "hcg", 1, 1)
+    world, claim = at_stage("released"), ClaimRung(CASE, "hcg", 1, HER)
     first = world.do(claim, LOOP, after_due(16), key="the key")
     assert world.codes(claim, LOOP, after_due(20)) == ["nothing-changed"]
     again = world.ask(claim, LOOP, after_due(20), key="the key")
@@ -313,12 +316,13 @@ def test_a_rung_is_claimed_one_time_whatever_the_key() -> None:
 @pytest.mark.parametrize(
     ("claim", "minutes"),
     [
-        (ClaimRung(CASE, "hcg", 1, 1), 14),
-        (ClaimRung(CASE, "hcg", 1, 2), 24),
-        (ClaimRung(CASE, "hcg", 1, 4), 600),
-        (ClaimRung(CASE, "hcg", 1, 0), 600),
-        (ClaimRung(CASE, "hcg", 2, 1), 600),
-        (ClaimRung(CASE, "third", 1, 1), 600),
+        (ClaimRung(CASE, "hcg", 1, HER), 14),
+        (ClaimRung(CASE, "hcg", 1, OTHER), 24),
+        (ClaimRung(CASE, "hcg", 1, "theatre"), 600),
+        (ClaimRung(CASE, "hcg", 1, HER, 2), 600),
+        (ClaimRung(CASE, "hcg", 1, HER, 0), 600),
+        (ClaimRung(CASE, "hcg", 2, HER), 600),
+        (ClaimRung(CASE, "third", 1, HER), 600),
     ],
     ids=repr,
 )
@@ -327,12 +331,12 @@ def test_what_is_not_reached_is_not_claimed(claim: ClaimRung, minutes: int) -> N
 
 
 def test_no_claim_for_a_case_that_nobody_opened() -> None:
-    assert at_stage("released").codes(ClaimRung("K-999", "hcg", 1, 1), LOOP, after_due(60)) == ["case-unknown"]
+    assert at_stage("released").codes(ClaimRung("K-999", "hcg", 1, HER), LOOP, after_due(60)) == ["case-unknown"]
 
 
 @pytest.mark.parametrize("who", [NURSE, PRESCRIBER, PHARMACIST, THEATRE, LEAD, HERSELF], ids=lambda who: who.role)
 def test_nobody_but_the_watch_claims(who: Person) -> None:
-    assert at_stage("released").codes(ClaimRung(CASE, "hcg", 1, 1), who, after_due(60)) == ["act-role"]
+    assert at_stage("released").codes(ClaimRung(CASE, "hcg", 1, HER), who, after_due(60)) == ["act-role"]
 
 
 # A pass of the watch
@@ -340,12 +344,12 @@ def test_nobody_but_the_watch_claims(who: Person) -> None:
 
 def test_a_pass_claims_what_is_reached_and_the_next_only_what_is_new() -> None:
     world = at_stage("released")
-    one = tuple(ClaimRung(CASE, name, 1, 1) for name in ("agonist", "hcg"))
+    one = tuple(ClaimRung(CASE, name, 1, HER) for name in ("agonist", "hcg"))
     assert watch_once(world.desk, after_due(14)) == ()
     assert watch_once(world.desk, after_due(15)) == one
     assert watch_once(world.desk, after_due(16)) == ()
     assert watch_once(world.desk, after_due(41)) == tuple(
-        ClaimRung(CASE, name, 1, rung) for name in ("agonist", "hcg") for rung in (2, 3)
+        ClaimRung(CASE, name, 1, tell) for name in ("agonist", "hcg") for tell in (OTHER, ON_CALL)
     )
     assert claimed(world) == [("agonist", 1, 1), ("hcg", 1, 1)] + [
         (name, 1, rung) for name in ("agonist", "hcg") for rung in (2, 3)
@@ -366,7 +370,84 @@ def test_a_ladder_signed_anew_claims_no_step_of_a_page_twice() -> None:
     table["rules"]["ladder"][0]["after"] = "10 min"
     world.do(rules.SignRules(table), LEAD, after_due(17))
     assert watch_once(world.desk, after_due(17)) == ()
-    assert watch_once(world.desk, after_due(25)) == tuple(ClaimRung(CASE, name, 1, 2) for name in ("agonist", "hcg"))
+    assert watch_once(world.desk, after_due(25)) == tuple(
+        ClaimRung(CASE, name, 1, OTHER) for name in ("agonist", "hcg")
+    )
+
+
+def signed_anew(world: World, minutes: int, *ladder: tuple[str, str]) -> None:
+    """The lead signs another ladder so long after 21:00."""
+    table = clinic()
+    table["rules"]["ladder"] = [{"after": after, "tell": tell} for after, tell in ladder]
+    world.do(rules.SignRules(table), LEAD, after_due(minutes))
+
+
+NEW_LADDER = (("15 min", HER), ("25 min", "the helper"), ("40 min", ON_CALL))
+
+
+def test_a_claim_of_the_old_ladder_silences_no_other_of_the_same_number() -> None:
+    world = at_stage("released")
+    watch_once(world.desk, after_due(26))
+    signed_anew(world, 27, *NEW_LADDER)
+    assert watch_once(world.desk, after_due(28)) == tuple(
+        ClaimRung(CASE, name, 1, "the helper") for name in ("agonist", "hcg")
+    )
+    assert [one.event.tell for one in world.case().owed if one.event.injection == "hcg"] == [HER, OTHER, "the helper"]
+    assert watch_once(world.desk, after_due(29)) == ()
+
+
+def test_nobody_is_claimed_a_second_time_since_other_lines_stand_before_them() -> None:
+    world = at_stage("released")
+    watch_once(world.desk, after_due(26))
+    signed_anew(world, 27, ("5 min", "the helper"), ("15 min", HER), ("30 min", OTHER), ("40 min", ON_CALL))
+    assert [one.tell for one in watch_once(world.desk, after_due(31))] == ["the helper", "the helper"]
+    assert [one.tell for one in watch_once(world.desk, after_due(41))] == [ON_CALL, ON_CALL]
+
+
+def test_whoever_a_ladder_names_twice_is_claimed_twice() -> None:
+    world = at_stage("released")
+    signed_anew(world, 1, ("10 min", HER), ("20 min", OTHER), ("30 min", "Her own  number"))
+    assert len(watch_once(world.desk, after_due(20))) == 4
+    again = tuple(ClaimRung(CASE, name, 1, "Her own  number", 2) for name in ("agonist", "hcg"))
+    assert watch_once(world.desk, after_due(31)) == again
+    assert world.codes(again[0], LOOP, after_due(32)) == ["nothing-changed"]
+
+
+def test_the_second_time_is_not_claimed_before_the_first() -> None:
+    world = at_stage("released")
+    signed_anew(world, 1, ("10 min", HER), ("20 min", HER))
+    assert world.codes(ClaimRung(CASE, "hcg", 1, HER, 2), LOOP, after_due(21)) == ["nothing-changed"]
+    world.do(ClaimRung(CASE, "hcg", 1, HER), LOOP, after_due(21))
+    world.do(ClaimRung(CASE, "hcg", 1, HER, 2), LOOP, after_due(21))
+
+
+ANEW: dict[str, tuple[tuple[str, int | None], tuple[tuple[str, str], ...], list[int]]] = {
+    "the same at other minutes": ((OTHER, 2), (("15 min", HER), ("30 min", OTHER), ("40 min", ON_CALL)), [3]),
+    "another whom in its place": ((OTHER, 2), NEW_LADDER, [1, 2, 3]),
+    "another whom, who was told": (("the helper", 2), NEW_LADDER, [3]),
+    "another whom, told for it by name": (("The  helper", None), NEW_LADDER, [3]),
+    "the same further up": ((OTHER, 2), (("5 min", "the helper"), ("15 min", HER), ("20 min", OTHER)), []),
+    "the same further down": ((OTHER, 2), (("15 min", OTHER), ("25 min", "the helper")), [2]),
+    "the same twice": ((ON_CALL, 3), (("15 min", ON_CALL), ("25 min", ON_CALL)), [2]),
+    "a line that the old one had not": (("theatre", 4), NEW_LADDER, [1, 2, 3]),
+}
+"""Who was told for which line of the old ladder, the new one, and which of its lines are still owed."""
+
+
+@pytest.mark.parametrize("how", ANEW)
+def test_what_was_told_for_a_line_answers_the_line_that_says_the_same(how: str) -> None:
+    world, ((whom, rung), new, left) = at_stage("released"), ANEW[how]
+    world.do(Escalate(CASE, "hcg", whom, "silence", "she will ring", rung=rung), NURSE, after_due(27))
+    signed_anew(world, 28, *new)
+    assert [number for name, number in unanswered(world, after_due(60)) if name == "hcg"] == left
+
+
+def test_who_was_told_is_kept_with_what_the_line_said_then() -> None:
+    world = at_stage("released")
+    entries = world.do(Escalate(CASE, "hcg", "theatre", "silence", "noted", rung=2), NURSE, after_due(27))
+    assert written(entries, e.Escalated).tell == OTHER
+    entries = world.do(Escalate(CASE, "hcg", "theatre", "silence", "noted", rung=9), NURSE, after_due(27))
+    assert (written(entries, e.Escalated).rung, written(entries, e.Escalated).tell) == (9, None)
 
 
 def interrupted(world: World, what: Callable[[], object]) -> Desk:
@@ -388,7 +469,7 @@ def test_of_two_watches_at_once_each_rung_is_claimed_by_one() -> None:
 def test_what_she_says_while_the_watch_is_at_it_is_not_claimed() -> None:
     world = at_stage("released")
     slow = interrupted(world, lambda: world.do(AT_FOUR_PAST, NURSE, after_due(26)))
-    assert watch_once(slow, after_due(26)) == (ClaimRung(CASE, "hcg", 1, 1), ClaimRung(CASE, "hcg", 1, 2))
+    assert watch_once(slow, after_due(26)) == (ClaimRung(CASE, "hcg", 1, HER), ClaimRung(CASE, "hcg", 1, OTHER))
     assert claimed(world) == [("hcg", 1, 1), ("hcg", 1, 2)]
 
 
@@ -428,16 +509,52 @@ def test_a_store_that_cannot_is_raised_and_the_next_pass_does_the_rest(stored: i
     assert list(verify(store)) == []
 
 
-def test_a_damaged_record_is_raised() -> None:
+def damaged_beside_another() -> World:
+    """K-103, of which a body is gone, and K-105, whose first medicine is due at 19:45: a desk that reads them anew."""
+    world = at_stage("released", "K-105")
+    open_case(world, CASE)
+    plan_case(world, CASE)
+    release_case(world, CASE)
+    world.store.drop_bodies(f"case/{CASE}", [world.case().sheets[0].seq])
+    world.desk = desk_over(world.store)
+    return world
+
+
+def test_a_damaged_case_is_passed_over_and_named_after_all_others_were_watched() -> None:
+    world = damaged_beside_another()
+    with pytest.raises(Unwatched) as raised:
+        watch_once(world.desk, after_due(26))
+    assert raised.value.cases == (CASE,)
+    assert claimed(world, "K-105") == [("agonist", 1, 1), ("agonist", 1, 2), ("agonist", 1, 3)]
+    with pytest.raises(Unwatched):
+        watch_once(world.desk, after_due(26))
+    assert len(claimed(world, "K-105")) == 3
+
+
+def test_a_case_that_is_damaged_while_the_watch_is_at_it_is_named_as_well() -> None:
     world = at_stage("released")
-    stream = f"case/{CASE}"
-    world.store.drop_bodies(stream, [world.case().sheets[0].seq])
+    seq = world.case().sheets[0].seq
+
+    def damage() -> None:
+        world.store.drop_bodies(f"case/{CASE}", [seq])
+        slow._memo._states.clear()
+
+    slow = interrupted(world, damage)
+    with pytest.raises(Unwatched) as raised:
+        watch_once(slow, after_due(26))
+    assert raised.value.cases == (CASE,)
+
+
+@pytest.mark.parametrize("stream", ["roll", "rules"])
+def test_damaged_rules_or_a_damaged_roll_are_raised(stream: str) -> None:
+    world = at_stage("released")
+    world.store.drop_bodies(stream, [1])
     with pytest.raises(Damaged):
         watch_once(desk_over(world.store), after_due(26))
 
 
 def test_a_key_that_stands_for_something_else_is_raised_after_all_others_were_claimed() -> None:
-    world, blocked = at_stage("released"), ClaimRung(CASE, "agonist", 1, 1)
+    world, blocked = at_stage("released"), ClaimRung(CASE, "agonist", 1, HER)
     world.do(AskHelp(CASE, "hcg", "mixing", "I am stuck"), HERSELF, after_due(1), key=key_of(blocked))
     with pytest.raises(Unclaimable) as raised:
         watch_once(world.desk, after_due(26))
@@ -447,10 +564,11 @@ def test_a_key_that_stands_for_something_else_is_raised_after_all_others_were_cl
 
 def test_no_two_rungs_have_one_key() -> None:
     claims = [
-        ClaimRung(case, injection, sheet, rung)
+        ClaimRung(case, injection, sheet, tell, time)
         for case in ("K-1", "K-1-1", "K")
         for injection in ("hcg", "1-hcg", "hcg-1", "1")
         for sheet in (1, 11)
-        for rung in (1, 11)
+        for tell in ("her", "1/her", HER)
+        for time in (1, 11)
     ]
     assert len({key_of(one) for one in claims}) == len(claims)

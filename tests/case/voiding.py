@@ -213,7 +213,7 @@ def revoked(world: World) -> tuple[Command, Person]:
 
 def silent(world: World) -> tuple[Command, Person]:
     world.do(*signed(rule("ladder", [{"after": "5 min", "tell": "her own number"}]))(world), NIGHT)
-    return watch.ClaimRung(CASE, "hcg", 1, 1), WATCH
+    return watch.ClaimRung(CASE, "hcg", 1, "her own number"), WATCH
 
 
 def answered(world: World) -> tuple[Command, Person]:

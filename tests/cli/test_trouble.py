@@ -17,7 +17,20 @@ KEYS = [
     *("common_starts", "spare", "to_slot", "questions", "as_planned", "not_known", "findings", "time_data"),
 ]
 LEG_KEYS = [
-    *("injection", "drug", "ordered", "route", "state", "given", "share", "in_syringe", "left", "lead", "starts"),
+    *(
+        "injection",
+        "drug",
+        "ordered",
+        "route",
+        "state",
+        "given",
+        "share",
+        "in_syringe",
+        "instead",
+        "left",
+        "lead",
+        "starts",
+    ),
     *("left_to_inject", "working"),
 ]
 MORNING = ("--at", "2026-11-19 08:00")

@@ -135,7 +135,7 @@ def stops(found: Answer) -> dict[str, str]:
         ),
         (
             Kind.WRONG_PRODUCT,
-            {"at": AT, "strength": "5 mg/mL", "water": "1 mL"},
+            {"at": AT, "drug": "chorionic gonadotropin", "strength": "5 mg/mL", "water": "1 mL"},
             "trouble-not-here",
             "injection first, water",
             "takes no water",
@@ -304,7 +304,8 @@ def test_what_she_cannot_say_is_not_guessed() -> None:
 
 def test_units_that_do_not_compare_are_not_converted() -> None:
     """250 mcg in a vial where units were ordered: what went in is said in mcg, and no share of the order."""
-    found = call(Kind.WRONG_PRODUCT, {"at": AT, "injected": "yes", "strength": "250 mcg", "water": "0.5 mL"})
+    told = {"at": AT, "injected": "yes", "drug": "chorionic gonadotropin", "strength": "250 mcg", "water": "0.5 mL"}
+    found = call(Kind.WRONG_PRODUCT, told)
     leg = one_leg(found)
     assert leg.given is not None
     assert (str(leg.given.least), leg.share) == ("100 mcg", None)
@@ -329,7 +330,7 @@ def test_a_plan_without_a_liquid_takes_what_is_told_and_no_more() -> None:
     """No syringe at home reaches the dose, so nothing is planned to be drawn; strength, water and volume as told are enough."""
     base = changed(POWDER, ('dose = "1,000 units"', 'dose = "1,003 units"'))
     told = {"at": AT, "injected": "yes", "strength": "10,000 units", "water": "2 mL", "drawn": "0.2 mL"}
-    leg = one_leg(call(Kind.WRONG_PRODUCT, told, base=base))
+    leg = one_leg(call(Kind.WRONG_PRODUCT, told, base=base, drug="chorionic gonadotropin"))
     assert leg.given is not None
     assert str(leg.given.least) == "1,000 units"
     silent = call(Kind.LATE, {"at": AT, "injected": "yes", "all": "yes"}, base=base)

@@ -131,6 +131,7 @@ def test_whole_calls_over_vial_water_mark_and_leak(strength: str, water: int) ->
             base=many,
             injected="yes",
             at="2026-11-18 21:00",
+            drug="chorionic gonadotropin",
             strength=strength,
             water=words(water),
             drawn=words(drawn),

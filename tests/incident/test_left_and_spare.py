@@ -2,12 +2,13 @@
 
 import pytest
 
-from hourmark.incident import Kind, Who
-from hourmark.incident.words import doses, shares, volumes
-from tests.exchange.nights import NASAL, POWDER, PREFILLED, SOLUTION, WHOLE, changed
-from tests.incident.trouble import REPEAT, TWO, call, codes, one_leg
+from hourmark.incident import Answer, Earlier, Kind, Spare, Who, answer, limits_of, read_facts
+from hourmark.incident.words import doses, shares, unopened, volumes
+from tests.exchange.nights import LEAD, NASAL, POWDER, PREFILLED, SOLUTION, WHOLE, changed, second_injection
+from tests.incident.trouble import MORNING, REPEAT, TWO, at, call, codes, night, one_leg, plan
 
 AT = "2026-11-18 21:00"
+HCG = "chorionic gonadotropin"
 SECOND_BOX = """[[cases.kit.products]]
 product = "hcg-5000-units"
 strength = "5,000 units"
@@ -80,7 +81,11 @@ def test_a_ready_liquid_has_its_rest_counted_too() -> None:
         pytest.param(Kind.LATE, {"injected": "no"}, 2, 3, id="not injected"),
         pytest.param(Kind.REPEATED, {"at": AT, "all": "yes", "times": "1 to 2"}, 1, 2, id="one or two used"),
         pytest.param(
-            Kind.WRONG_PRODUCT, {"injected": "yes", "at": AT, "strength": "5,000 units"}, 2, 3, id="another box"
+            Kind.WRONG_PRODUCT,
+            {"injected": "yes", "at": AT, "drug": HCG, "strength": "5,000 units"},
+            2,
+            3,
+            id="another box",
         ),
         pytest.param(Kind.WATER_ONLY, {"at": AT, "opened": "2"}, 1, 1, id="two opened"),
         pytest.param(Kind.MISSED, {"opened": "0 to 1"}, 2, 3, id="none or one opened"),
@@ -100,6 +105,9 @@ def test_other_boxes_of_the_same_drug_are_counted_apart() -> None:
     )
     boxes = [(one.strength, one.least, one.most) for one in call(Kind.WATER_ONLY, at=AT, base=base).spare]
     assert boxes[:2] == [("10,000 units", 0, 0), ("5,000 units", 2, 2)]
+    told = {"injected": "yes", "at": AT, "drug": HCG, "strength": "5,000 units", "water": "1 mL", "drawn": "0.2 mL"}
+    other = [(one.strength, one.least, one.most) for one in call(Kind.WRONG_PRODUCT, told, base=base).spare]
+    assert other[:2] == [("10,000 units", 0, 1), ("5,000 units", 1, 2)]
 
 
 def test_water_and_syringes_beside_them() -> None:
@@ -221,7 +229,8 @@ def test_a_ready_liquid_of_a_vial_whose_filling_is_not_known() -> None:
     assert held.given is not None  # 2.8 mL less 2 mL at 5 mg/mL
     assert held.left.dose is not None
     assert (doses(held.given), doses(held.left.dose)) == ("4 mg", "10 mg")
-    other = call(Kind.WRONG_PRODUCT, injected="yes", at=AT, strength="1 mg/mL", base=SOLUTION)
+    agonist = "leuprolide acetate"
+    other = call(Kind.WRONG_PRODUCT, injected="yes", at=AT, drug=agonist, strength="1 mg/mL", base=SOLUTION)
     assert one_leg(other).left.vials is None
 
 
@@ -233,13 +242,20 @@ def test_a_case_without_a_box_takes_what_is_told() -> None:
         ('strength = "10,000 units"\nlabel_rule = "10 mL only"', 'strength = "250 mcg"'),
     )
     told = call(
-        Kind.WRONG_PRODUCT, injected="yes", at=AT, strength="5,000 units", water="1 mL", drawn="0.2 mL", base=base
+        Kind.WRONG_PRODUCT,
+        injected="yes",
+        at=AT,
+        drug=HCG,
+        strength="5,000 units",
+        water="1 mL",
+        drawn="0.2 mL",
+        base=base,
     )
     given = one_leg(told).given
     assert given is not None
     assert doses(given) == "1,000 units"
     assert [one for one in told.spare if one.strength] == []
-    dry = call(Kind.WRONG_PRODUCT, injected="yes", at=AT, strength="5,000 units", drawn="0.2 mL", base=base)
+    dry = call(Kind.WRONG_PRODUCT, injected="yes", at=AT, drug=HCG, strength="5,000 units", drawn="0.2 mL", base=base)
     assert "how much water went in" in dry.not_known
     silent = call(Kind.WRONG_MARK, injected="yes", at=AT, drawn="0.2 mL", base=base)
     assert "what was in the vial: the plan of this case has no liquid" in silent.not_known
@@ -258,3 +274,93 @@ def test_a_first_of_which_the_time_is_wide_leaves_no_window() -> None:
     (proposal,) = found.proposals
     assert proposal.window is None
     assert [one.local for one in proposal.at] == ["2026-11-19T03:00:00-06:00", "2026-11-19T07:00:00-06:00"]
+
+
+# What other injections and calls used
+
+TWO_MORE = changed(REPEAT, ('strength = "5 mg/mL"\ncount = 2\n', 'strength = "5 mg/mL"\ncount = 3\n'))
+"""Three vials of the agonist at home, of which agonist and repeat take one each; hCG has one vial of its own."""
+
+
+def vials(found: Answer) -> Spare:
+    return next(one for one in found.spare if one.strength == "5 mg/mL")
+
+
+def earlier(kind: Kind, **said: str) -> Earlier:
+    return Earlier(kind, read_facts(kind, {"symptoms": "no"} | said))
+
+
+def after(before: tuple[Earlier, ...], *, given: dict[str, str] | None = None, **said: str) -> Answer:
+    """The agonist drawn to another mark, with other calls before it."""
+    told = {"symptoms": "no", "injection": "agonist", "injected": "yes", "at": "2026-11-18 17:00", "drawn": "0.3 mL"}
+    facts = read_facts(Kind.WRONG_MARK, told | said)
+    confirmed = {name: at(text) for name, text in (given or {}).items()}
+    limits = limits_of(night(TWO_MORE).clinic.rules)
+    return answer(plan(TWO_MORE), Kind.WRONG_MARK, facts, limits, at(MORNING), confirmed, earlier=before)
+
+
+def test_what_the_order_still_needs_is_not_spare() -> None:
+    """Three, of which this took one; the repeat takes one, if nothing changes: one is spare, or two."""
+    found = vials(after(()))
+    assert (found.least, found.most, found.assumed) == (1, 2, ("repeat takes 1, as planned",))
+    assert unopened(found).startswith("about 1 to 2 x leuprolide acetate")
+    assert unopened(found).endswith("(if repeat takes 1, as planned)")
+
+
+def test_what_another_injection_took_is_gone_unless_it_may_have_come_out_of_the_same_vial() -> None:
+    """The repeat is confirmed. A vial of the agonist may be kept once opened, so both may have come out of one."""
+    found = vials(after((), given={"repeat": "2026-11-19 05:00"}))
+    assert (found.least, found.most, found.assumed) == (1, 2, ("repeat used 1, as planned",))
+
+
+def test_an_injection_that_was_given_from_a_vial_that_is_not_kept_took_its_own() -> None:
+    """Two injections of a whole vial each; three vials at home, this took one and the other one."""
+    other = f'id = "other"\ndrug = "chorionic gonadotropin"\ndose = "5,000 units"\nroute = "subcutaneous"\n{LEAD}'
+    base = changed(
+        second_injection(WHOLE, other), ('strength = "5,000 units"\n', 'strength = "5,000 units"\ncount = 3\n')
+    )
+    found = call(Kind.PARTIAL, injection="first", at=AT, lost="half", base=base, given_at={"other": AT})
+    box = found.spare[0]
+    assert (box.least, box.most, box.assumed) == (1, 1, ("other used 1, as planned",))
+    open_still = call(Kind.PARTIAL, injection="first", at=AT, lost="half", base=base)
+    assert (open_still.spare[0].least, open_still.spare[0].most) == (1, 2)
+
+
+def test_what_an_earlier_call_used_is_gone_as_it_was_told() -> None:
+    """Twice of the repeat before this call: two more are gone, whatever the plan takes for it."""
+    call_before = earlier(Kind.REPEATED, injection="repeat", times="2", at="2026-11-18 16:00", all="yes")
+    found = vials(after((call_before,)))
+    words = 'the call before, "injected more than one time", used 2 for repeat'
+    assert (found.least, found.most, found.assumed) == (0, 0, (words,))
+
+
+def test_an_earlier_call_about_the_same_injection_may_be_about_the_same_vial() -> None:
+    call_before = earlier(Kind.PARTIAL, injection="agonist", at="2026-11-18 16:50", lost="half")
+    found = vials(after((call_before,)))
+    assert (found.least, found.most) == (0, 2)
+    assert found.assumed == (
+        'the call before, "a part lost: leaked, spilled or left behind", used 1 for agonist',
+        "repeat takes 1, as planned",
+    )
+
+
+def test_boxes_that_the_caller_counted_are_counted_one_time() -> None:
+    """Two open or used up by now: whatever calls before this one said, one is left, which the repeat may still take."""
+    call_before = earlier(Kind.PARTIAL, injection="agonist", at="2026-11-18 16:50", lost="half")
+    found = vials(after((call_before,), opened="2"))
+    assert (found.least, found.most, found.assumed) == (0, 1, ("repeat takes 1, as planned",))
+
+
+def test_one_that_was_left_out_may_still_be_closed_and_the_other_took_its_own() -> None:
+    """One vial of hCG at home, left out and perhaps closed still; the agonist of the same call took its vial."""
+    found = call(Kind.ONE_OF_TWO, missed="first", at=AT, all="yes", base=TWO)
+    assert [(one.least, one.most) for one in found.spare if one.strength == "10,000 units"] == [(0, 1)]
+    syringes = next(one for one in found.spare if one.of == "new syringe u100-1mL-1")
+    assert (syringes.least, syringes.most, syringes.assumed) == (1, 2, ("agonist used 1, as planned",))
+
+
+def test_a_vial_that_an_earlier_call_took_instead_of_another_medicine_is_counted() -> None:
+    said = {"injection": "first", "injected": "yes", "at": "2026-11-18 16:00", "drug": "leuprolide acetate"}
+    found = vials(after((earlier(Kind.WRONG_PRODUCT, **said, strength="5 mg/mL"),)))
+    assert (found.least, found.most) == (0, 2)
+    assert found.assumed == ("repeat takes 1, as planned", "the call before took 1 of them instead of first")

@@ -56,7 +56,10 @@ POOL: dict[AnswerForm, tuple[str, ...]] = {
     AnswerForm.STRENGTH: ("5,000 units", "10,000 units", "250 mcg", "5 mg/mL", "0.5 mg/mL", "5000 IU"),
     AnswerForm.ROUTE: (*ROUTES, "arm"),
     AnswerForm.COUNT: ("0", "1", "2", "1 to 3", "many"),
-    AnswerForm.TEXT: ("ganirelix", "triptorelin acetate", "on the heater", "not known"),
+    AnswerForm.TEXT: (
+        *("ganirelix", "triptorelin acetate", "chorionic gonadotropin", "leuprolide acetate"),
+        *("on the heater", "not known"),
+    ),
 }
 
 
@@ -95,7 +98,8 @@ def allowed(base: str, said: dict[str, str], found: Answer) -> set[str]:
     """The amounts of a drug that may stand somewhere: ordered, at home, said, and what was found of what went in or is left."""
     words = [BASES[base], *said.values()]
     for leg in found.legs:
-        ranges = (leg.given, leg.holds, leg.left.dose)
+        instead = leg.another.amount if leg.another is not None else None
+        ranges = (leg.given, leg.holds, leg.left.dose, instead)
         words += [str(end) for one in ranges if one is not None for end in (one.least, one.most)]
         words += [step.result for step in leg.working]
     words += [str(box.product.content) for box in plan(BASES[base]).case.kit.products]

@@ -32,7 +32,8 @@ def test_marks_of_leuprolide(mark: str, dose: str) -> None:
     ("strength", "dose", "share"), [("0.4 mg/mL", "0.32 mg", "8 %"), ("0.5 mg/mL", "0.4 mg", "10 %")]
 )
 def test_diluted_leuprolide_read_as_the_full_strength(strength: str, dose: str, share: str) -> None:
-    leg = one_leg(call(Kind.WRONG_PRODUCT, base=SOLUTION, injected="yes", at=AT, strength=strength))
+    drug = "leuprolide acetate"
+    leg = one_leg(call(Kind.WRONG_PRODUCT, base=SOLUTION, injected="yes", at=AT, drug=drug, strength=strength))
     assert leg.given is not None
     assert leg.share is not None
     assert (doses(leg.given), shares(leg.share)) == (dose, share)
@@ -65,6 +66,7 @@ def test_the_wrong_vial_at_the_right_mark(strength: str, drawn: str, dose: str, 
             base=FIFTEEN_HUNDRED,
             injected="yes",
             at=AT,
+            drug="chorionic gonadotropin",
             strength=strength,
             water="1 mL",
             drawn=drawn,

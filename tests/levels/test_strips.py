@@ -7,7 +7,7 @@ Cozzolino 2020 (Front Endocrinol 11:221): 356 of 359 positive at 12 h, 2 of 3 ne
 import pytest
 
 from hourmark.finding import Finding, Level, Unreadable
-from hourmark.levels import Leg, Says, StripReading, parse_strip, read_strip
+from hourmark.levels import Leg, Says, StripReading, parse_entered, parse_result, parse_strip, read_strip
 from tests.levels.people import agonist, recombinant, urinary
 
 
@@ -22,6 +22,10 @@ def read(text: str, *legs: Leg) -> StripReading:
     [
         ("LH strip negative", agonist("12 h"), Says.CARE, {"strip-negative": Level.ASK}),
         ("LH strip positive", agonist("12 h"), Says.SUPPORTS, {}),
+        ("LH strip unclear", agonist("12 h"), Says.CARE, {"strip-unclear": Level.ASK}),
+        ("pregnancy strip unclear", recombinant("12 h"), Says.CARE, {"strip-unclear": Level.ASK}),
+        ("LH strip unclear", agonist("7 h 59 min"), Says.EARLY, {"strip-too-early": Level.NOTE}),
+        ("LH strip unclear", agonist("14 h 1 min"), Says.LATE, {"strip-too-late": Level.NOTE}),
         ("LH strip negative", agonist("7 h 59 min"), Says.EARLY, {"strip-too-early": Level.NOTE}),
         ("LH strip negative", agonist("14 h 1 min"), Says.LATE, {"strip-too-late": Level.NOTE}),
         ("LH strip negative", agonist("8 h"), Says.CARE, {"strip-negative": Level.ASK}),
@@ -59,6 +63,7 @@ def test_both_sides_about_lh_strips_are_shown() -> None:
     ("text", "leg", "blood", "limit"),
     [
         ("LH strip negative", agonist("12 h"), "LH and progesterone in blood", "30 units/L"),
+        ("LH strip unclear", agonist("12 h"), "LH and progesterone in blood", "30 units/L"),
         ("pregnancy strip negative", recombinant("12 h"), "for hCG in blood", "25 units/L"),
     ],
 )
@@ -80,6 +85,17 @@ def test_a_strip_before_the_injection_is_asked_about() -> None:
     found = read_strip(parse_strip("LH strip negative"), [agonist("-30 min")])
     assert isinstance(found, Finding)
     assert (found.code, found.level) == ("sample-before-injection", Level.ASK)
+
+
+@pytest.mark.parametrize("text", ["LH strip unclear", "pregnancy strip positive", "LH strip negative"])
+def test_a_strip_says_itself_as_it_was_entered(text: str) -> None:
+    assert str(parse_entered(text)) == text
+
+
+def test_a_result_is_no_strip() -> None:
+    assert parse_entered("LH 48 IU/L") == parse_result("LH 48 IU/L")
+    with pytest.raises(Unreadable):
+        parse_entered("LH strip 48 IU/L")
 
 
 @pytest.mark.parametrize(

@@ -121,6 +121,7 @@ class Model:
         if kind == "case-opened":
             self.cases[name] = {
                 "closed": False,
+                "closed by": 0,
                 "slot": None,
                 "orders": [],
                 "sheets": [],
@@ -139,7 +140,7 @@ class Model:
         case["standings"] = None
         match kind:
             case "case-closed":
-                case["closed"] = True
+                case["closed"], case["closed by"] = True, seq
             case "slot-given":
                 case["slot"] = minutes(said["instant"])
             case "slot-taken":
@@ -169,7 +170,7 @@ class Model:
             case "escalated":
                 case["told"].append(said)
             case "escalation-owed":
-                case["rungs"][said["injection"], said["sheet"], said["rung"]] += 1
+                case["rungs"][said["injection"], said["sheet"], said["tell"]] += 1
             case "incident-noted":
                 case["incidents"].append(said)
             case "link-given":
@@ -255,10 +256,10 @@ class Model:
                 return closed or ("done" if number in standing else "nothing-changed")
             case phone.GiveLink(_, kind):
                 return closed or ("link-no-sheet" if kind == "page" and holding(case) is None else "done")
-            case ClaimRung(_, injection, sheet, rung):
-                claimed = case["rungs"][injection, sheet, rung]
-                owed = (injection, sheet, rung) in [one[:3] for one in self.reached(case, at)]
-                return closed or ("done" if owed and not claimed else "nothing-changed")
+            case ClaimRung(_, injection, sheet, tell, time):
+                most = len(self.lines_of(case, injection, sheet, tell, at))
+                next_one = case["rungs"][injection, sheet, tell] + 1
+                return closed or ("done" if most >= time == next_one else "nothing-changed")
             case slots.FreeSlot(_, slot):
                 return "done" if slot in self.owners else "nothing-changed"
             case slots.GiveSlot(_, slot, name):
@@ -285,7 +286,10 @@ class Model:
                 return closed or ("done" if hers else "nothing-changed")
             case opening.CloseCase():
                 waits = bool(case["waiting"]) or bool(_open(case))
-                return closed or ("case-silent" if silent(case, at) else "case-waiting" if waits else "done")
+                again = heard_since(case)
+                return (not again and closed) or (
+                    "case-silent" if silent(case, at) else "case-waiting" if waits else "done"
+                )
             case rules.SignRules(clinic):
                 return "nothing-changed" if clinic == self.clinic else "done"
             case handover.TakeHandover():
@@ -310,13 +314,15 @@ class Model:
         said = {} if isinstance(command, _NOT_AS_ASKED) else _said(command)
         match command:
             case night.Confirm():
-                return [(stream, "confirmed", self._confirmed(case, command, at))]
+                return [(stream, "confirmed", self._confirmed(case, command, at)), *_in_sight(name, case)]
             case night.WithdrawConfirmation():
                 return [(stream, "confirmation-withdrawn", said)]
             case night.Escalate():
-                return [(stream, "escalated", said)]
-            case night.NoteIncident():
-                return [(stream, "incident-noted", said)]
+                of = command.rung or 0
+                tell = self.ladder[of - 1][1] if 0 < of <= len(self.ladder) else None
+                return [(stream, "escalated", {**said, "tell": tell})]
+            case night.NoteIncident(settled=settled):
+                return [(stream, "incident-noted", said), *([] if settled else _in_sight(name, case))]
             case phone.ReadBoxes(_, injection, _, differs):
                 about = f"not the same as on her page: {', '.join(differs)}"
                 return [
@@ -334,11 +340,10 @@ class Model:
                 return [*((stream, "link-revoked", {"number": one}) for one in old), (stream, "link-given", given)]
             case phone.RevokeLink():
                 return [(stream, "link-revoked", said)]
-            case ClaimRung(_, injection, sheet, rung):
-                due = next(one for one in case["sheets"][sheet - 1]["dues"] if one["injection"] == injection)
-                after, tell = self.ladder[rung - 1]
-                claimed = {**said, "tell": tell, "since": instant(due["at"] + after)}
-                return [(stream, "escalation-owed", claimed)]
+            case ClaimRung(_, injection, sheet, tell, time):
+                number, since = self.lines_of(case, injection, sheet, tell, at)[time - 1]
+                owed = {"injection": injection, "sheet": sheet, "rung": number, "tell": tell, "since": instant(since)}
+                return [(stream, "escalation-owed", owed)]
             case slots.PlaceSlot(slot):
                 return self._slot_facts(slot)
             case slots.FreeSlot(_, slot):
@@ -485,23 +490,36 @@ class Model:
             if one["due"]["at"] + after <= now
         ]
 
+    def lines_of(self, case: dict[str, Any], injection: str, sheet: int, tell: str, now: int) -> list[tuple[int, int]]:
+        """The lines that are reached and name somebody: number and since when."""
+        found = (one for one in self.reached(case, now) if one[:2] == (injection, sheet))
+        return [(number, since) for *_, number, since, _ in found if self.ladder[number - 1][1] == tell]
+
     def _answered(self, case: dict[str, Any], one: dict[str, Any], number: int) -> bool:
         """Somebody was told of it once it was due, by this line of the ladder or one further up; of the last line, and was reached."""
         for told in case["told"]:
             if told["injection"] == one["name"] and told["at"] >= one["due"]["at"]:
-                named = [place for place, (_, tell) in enumerate(self.ladder, 1) if tell == told["told"]]
-                line = told["rung"] if told["rung"] is not None else max(named, default=0)
                 counts = told["reached"] or number < len(self.ladder)
-                if line >= number and counts:
+                if self._line_of(told) >= number and counts:
                     return True
         return False
 
+    def _line_of(self, told: dict[str, Any]) -> int:
+        """The line of today's ladder that was answered: one that says what the answered line said then, or names whoever was told."""
+        whom = [tell for _, tell in self.ladder]
+        if told["tell"] in whom:
+            stands = whom[told["rung"] - 1 : told["rung"]] == [told["tell"]]
+            return int(told["rung"]) if stands else whom.index(told["tell"]) + 1
+        return len(whom) - whom[::-1].index(told["told"]) if told["told"] in whom else 0
+
     def every_rung_is_claimed(self, now: int) -> None:
-        """After a pass of the watch."""
+        """After a pass of the watch: whoever a reached line names is on the record, as often as lines name them."""
         for name, case in self.cases.items():
-            for injection, sheet, number, since, _ in self.reached(case, now):
-                claimed = case["rungs"][injection, sheet, number]
-                holds(CLAIMED, claimed, 1, name, injection, f"sheet {sheet}, rung {number}", instant(since))
+            for injection, sheet, number, _, _ in self.reached(case, now):
+                tell = self.ladder[number - 1][1]
+                lines = self.lines_of(case, injection, sheet, tell, now)
+                claimed = case["rungs"][injection, sheet, tell]
+                holds(CLAIMED, min(claimed, len(lines)), len(lines), name, injection, f"sheet {sheet}", tell)
 
     def board_stands(self, rows: list[board.Row], now: int) -> Counter[str]:
         """Every row of the board against the facts. Says which states were seen."""
@@ -511,6 +529,7 @@ class Model:
         where = instant(now)
         for name, case in self.cases.items():
             if case["closed"]:
+                self._closed_stands(name, case, found, where)
                 continue
             for about, (states, since) in self._beside(case).items():
                 here = found.pop((name, about), [])
@@ -528,6 +547,24 @@ class Model:
         order = [(turn, row.due or ("~" if turn else ""), row.case) for turn, row in zip(turns, rows, strict=True)]
         holds(SUPPORTED, order, sorted(order), where, "who is next")
         return Counter(row.state for row in rows)
+
+    def _closed_stands(
+        self, name: str, case: dict[str, Any], found: dict[tuple[str, object], list[board.Row]], where: str
+    ) -> None:
+        """Of a closed case only what was heard of it since is there: one row for each injection of a page, report beside it and problem."""
+        late = [one for one in case["reports"] if one["seq"] > case["closed by"]]
+        wanted: dict[object, list[str | None]] = {}
+        for one in standings(case):
+            if said := [each for each in late if each in one["reports"]]:
+                wanted[one["sheet"]["version"], one["name"]] = [instant(said[0]["at"])]
+        for one in (*(each for each in late if page_of(case, each) is None), *_open(case)):
+            wanted.setdefault(one["injection"] or "", []).append(instant(one["at"]))
+        for about, since in wanted.items():
+            here = found.pop((name, about), [])
+            holds(SUPPORTED, {one.state for one in here}, {"problem"}, where, name, about, "closed")
+            holds(
+                SUPPORTED, sorted(str(one.since) for one in here), sorted(map(str, since)), where, name, about, "since"
+            )
 
     def _beside(self, case: dict[str, Any]) -> dict[str, tuple[list[str], set[str | None]]]:
         """What is on no page, by what it is about: the states of its rows and since when."""
@@ -681,6 +718,16 @@ class _Dues(list[dict[str, Any]]):
         return not self == other
 
     __hash__ = None
+
+
+def heard_since(case: dict[str, Any]) -> bool:
+    """Whether a closed case was spoken of since, and nobody has seen it."""
+    return any(one["seq"] > case["closed by"] for one in case["reports"]) or bool(_open(case))
+
+
+def _in_sight(name: str, case: dict[str, Any]) -> Facts:
+    """A closed case that is spoken of is on the roll again."""
+    return [("roll", "case-listed", {"case": name})] if case["closed"] else []
 
 
 def holding(case: dict[str, Any]) -> dict[str, Any] | None:

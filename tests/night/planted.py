@@ -22,6 +22,9 @@ from tests.night.simulator import REPLAYED, SWALLOWED, WHOLE
 Plant = Callable[[], AbstractContextManager[object]]
 
 
+_Claims = tuple[tuple[watch.ClaimRung, watch.Reached], ...]
+
+
 @dataclass(frozen=True, slots=True)
 class Planted:
     """A fault, and the laws of which it breaks one first, by what happens to come first."""
@@ -149,31 +152,47 @@ def _claiming_twice() -> Iterator[None]:
     with (
         mock.patch("hourmark.case.watch.claim_rung", _claims_again),
         mock.patch("hourmark.desk.watch.key_of", side_effect=lambda _: f"claim-{next(numbers)}"),
-        mock.patch("hourmark.desk.watch._unclaimed", _all_reached),
+        mock.patch("hourmark.desk.watch.unclaimed", _all_reached),
     ):
         yield
 
 
-def _all_reached(desk: Any, now: str) -> Iterator[watch.ClaimRung]:
-    states = desk.states()
-    for case in states.open_cases():
-        for one in _REACHED(case, watch.ladder(states.rules()), now):
-            yield watch.ClaimRung(case.id, one.injection, one.sheet, one.rung.number)
+def _all_reached(case: CaseState, rungs: tuple[watch.Rung, ...], now: str) -> _Claims:
+    return _UNCLAIMED(replace(case, owed=()), rungs, now)
+
+
+def _only(looks: Callable[..., tuple[watch.Reached, ...]]) -> Plant:
+    """The watch claims only what it looks at."""
+
+    def unclaimed(case: CaseState, rungs: tuple[watch.Rung, ...], now: str) -> _Claims:
+        found = looks(case, rungs, now)
+        return tuple(pair for pair in _UNCLAIMED(case, rungs, now) if pair[1] in found)
+
+    return instead(desk__watch__unclaimed=unclaimed)
+
+
+def _by_number(case: CaseState, rungs: tuple[watch.Rung, ...], now: str) -> _Claims:
+    claimed = {(one.event.injection, one.event.sheet, one.event.rung) for one in case.owed}
+    found = _UNCLAIMED(case, rungs, now)
+    return tuple(pair for pair in found if (pair[1].injection, pair[1].sheet, pair[1].rung.number) not in claimed)
+
+
+def _number_of(told: e.Escalated, rungs: tuple[watch.Rung, ...]) -> int:
+    return told.rung if told.rung is not None else _RUNG_OF(told, rungs)
 
 
 _CLAIM, _REACHED, _WATCH, _AFTER = watch.claim_rung, watch.reached, watching.watch_once, state.after
+_UNCLAIMED, _RUNG_OF = watch.unclaimed, watch._rung_of
 _GIVEN = morning._given
 _BESIDE, _SILENT = board._beside_the_page, opening._silent
 _STATE, _IS_GIVEN, _TO_SLOT, _CONFIRM = board._state, injections.is_given, board._to_slot, night.confirm
 
 PLANTED: dict[str, Planted] = {
     "a watch that claims what is claimed": Planted(_claiming_twice, (CLAIMED,)),
-    "a watch that looks at the first silent injection only": Planted(
-        instead(desk__watch__reached=_looks_at_one), (CLAIMED,)
-    ),
-    "a watch that stops before the last rung": Planted(instead(desk__watch__reached=_never_looks_up), (CLAIMED,)),
+    "a watch that looks at the first silent injection only": Planted(_only(_looks_at_one), (CLAIMED,)),
+    "a watch that stops before the last rung": Planted(_only(_never_looks_up), (CLAIMED,)),
     "a watch that does not hear what she says": Planted(
-        instead(desk__watch__reached=_deaf, case__watch__reached=_deaf, case__board__reached=_deaf),
+        instead(case__watch__reached=_deaf, case__board__reached=_deaf),
         (CLAIMED, SUPPORTED),
     ),
     "a watch that keeps quiet when it cannot watch": Planted(
@@ -200,6 +219,11 @@ PLANTED: dict[str, Planted] = {
     ),
     "a record that forgets what was withdrawn": Planted(
         instead(case__state__after=_forgets_withdrawals), (SUPPORTED, CLAIMED)
+    ),
+    "a watch for which a line is its number": Planted(instead(desk__watch__unclaimed=_by_number), (CLAIMED,)),
+    "a board for which a line is its number": Planted(instead(case__watch___rung_of=_number_of), (SUPPORTED,)),
+    "a board that forgets a case once it is closed": Planted(
+        instead(case__board___closed=lambda _: iter(())), (SUPPORTED,)
     ),
     "a report that is refused on a void page": Planted(
         lambda: mock.patch.dict("hourmark.desk.acts._ON_ONE_CASE", {night.Confirm: _refuses_void_pages}), (REFUSED,)

@@ -21,7 +21,19 @@ from tests.case.world import LEAD, NURSE, SECOND, THEATRE, Person
 from tests.night import worlds
 from tests.night.clocks import instant, meanings, wall_of
 from tests.night.faults import Fault, FaultyStore, Gone
-from tests.night.model import CALLED, CLAIMED, KEPT, LEADS, SUPPORTED, Model, holding, holds, is_silent, standings
+from tests.night.model import (
+    CALLED,
+    CLAIMED,
+    KEPT,
+    LEADS,
+    SUPPORTED,
+    Model,
+    heard_since,
+    holding,
+    holds,
+    is_silent,
+    standings,
+)
 
 HERSELF = Person("she herself", Role.PATIENT)
 SOMEBODY_ELSE = Person("Dr. N. Ekwall", Role.PRESCRIBER)
@@ -53,6 +65,9 @@ LADDERS: tuple[list[dict[str, str]] | None, ...] = (
     worlds.LADDER,
     worlds.LADDER[:2],
     [{"after": "10 min", "tell": "her own number"}, *worlds.LADDER[1:]],
+    [worlds.LADDER[0], {"after": "20 min", "tell": "her helper"}, worlds.LADDER[2]],
+    [{"after": "5 min", "tell": "her helper"}, *worlds.LADDER],
+    [worlds.LADDER[0], worlds.LADDER[1], {"after": "35 min", "tell": "her own number"}],
     None,
 )
 
@@ -466,8 +481,10 @@ class Simulation:
         due = self._injection(case)
         if due is None or (self.minute < due["at"] and self.draw.random() < 0.7):
             return
-        told = self.draw.choice(("her own number", "her second number", "the prescriber on call", "theatre"))
-        rung = self.draw.choice((None, None, 1, 2, 3))
+        told = self.draw.choice(
+            ("her own number", "her second number", "the prescriber on call", "theatre", "her helper")
+        )
+        rung = self.draw.choice((None, None, 1, 2, 3, 4))
         said = night.Escalate(
             name, due["injection"], told, "silence", "noted", reached=self.draw.random() < 0.8, rung=rung
         )
@@ -575,6 +592,30 @@ class Simulation:
         if self.draw.random() < 0.4:
             self._send(opening.CloseCase(name, "over"), NURSE)
 
+    def heard_late(self, name: str, case: dict[str, Any]) -> None:
+        """Something is heard of a case that is closed, or somebody has seen what was heard and closes it again."""
+        closed = [other for other, one in self.model.cases.items() if one["closed"]]
+        if not closed:
+            spoken_of = [other for other, one in self.model.cases.items() if one["sheets"] and not unspoken(one)]
+            for name in spoken_of[:1]:
+                self._send(opening.CloseCase(name, "both given"), NURSE)
+            return
+        name = self.draw.choice(closed)
+        case = self.model.cases[name]
+        if heard_since(case) and self.draw.random() < 0.85:
+            answer = self._send(opening.CloseCase(name, "seen"), NURSE)
+            self.seen["a closed case was closed again"] += isinstance(answer, Done)
+        elif case["sheets"] and self.draw.random() < 0.8:
+            due = self.draw.choice(case["sheets"][-1]["dues"])
+            self._send(self._words(name, case, due), self.draw.choice((HERSELF, NURSE)))
+            self.seen["a closed case was heard of"] += 1
+            if self.draw.random() < 0.3:
+                self.heard_late(name, case)
+        else:
+            settled = self.draw.random() < 0.5
+            said = night.NoteIncident(name, None, "a vial was found", "the prescriber", "none", settled)
+            self._send(said, NURSE)
+
     def hand_over(self, name: str, case: dict[str, Any]) -> None:
         one, other = self.draw.sample((NURSE, SECOND), 2)
         problems = tuple(Problem(whose, "open") for whose in self.model.cases)
@@ -622,17 +663,18 @@ _DOINGS: dict[Callable[[Simulation, str, dict[str, Any]], None], float] = {
     Simulation.settle: 9,
     Simulation.withdraw: 3,
     Simulation.link: 6,
-    Simulation.revoke: 2,
+    Simulation.revoke: 4,
     Simulation.move_slot: 4,
     Simulation.free_slot: 1,
     Simulation.give_slot: 2,
     Simulation.new_order: 4,
-    Simulation.countersign: 8,
+    Simulation.countersign: 12,
     Simulation.withdraw_order: 0.6,
     Simulation.void: 2,
     Simulation.rescue: 14,
     Simulation.sign_rules: 2,
     Simulation.close: 4,
+    Simulation.heard_late: 12,
     Simulation.hand_over: 3,
     Simulation.list_morning: 3,
     Simulation.ring: 3,

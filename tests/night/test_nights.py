@@ -49,6 +49,7 @@ OFTEN = (
     *(f"the request {fate}" for fate in ("was lost", "was late", "came twice")),
     *("the reply was lost", "the store could not", "the store was out of reach", "the watch could not store"),
     *("a watcher died", "a watcher was started again", "the desk was started again", "somebody got in between"),
+    *("a closed case was heard of", "a closed case was closed again"),
     *("the machine's clock was put forward or back", "rescues"),
 )
 """What a hundred nights meet at least three times."""

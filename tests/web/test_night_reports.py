@@ -1,5 +1,6 @@
 """What the nurse writes down in the night: an injection reported by phone, somebody told, a call returned. A report is always kept."""
 
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -9,6 +10,7 @@ from django.test import Client
 
 from hourmark.case.night import Confirm
 from hourmark.case.phone import AskHelp
+from hourmark.case.rules import SignRules
 from hourmark.case.sheets import VoidSheet
 from hourmark.desk import Desk, Done
 from hourmark.ledger import Head
@@ -34,7 +36,7 @@ from tests.web.manners import (
     sends_to_sign_in,
     written,
 )
-from tests.web.seen import look, read, text_of
+from tests.web.seen import Page, look, read, text_of
 
 K = "/cases/K-103/night/"
 TYPED = {
@@ -375,6 +377,84 @@ def test_nobody_comes_in_without_signing_in(client_of_nobody: Client) -> None:
 def test_other_methods_are_refused(sign_in: SignIn) -> None:
     for page in (*PAGES, f"{K}helped/3/", f"{K}withdraw/3/"):
         knows_only(sign_in("kowal"), page, "GET", "POST")
+
+
+def test_a_line_of_a_ladder_that_was_signed_anew_since_is_asked_again(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Line 2 was her second number when the form was opened, and is her helper when it is sent."""
+    monkeypatch.setattr(work, "instant", lambda: LATE)
+    client = sign_in("kowal")
+    form = look(client, TOLD.page).form() | dict(TOLD.typed)
+    clinic: Any = dict(site.states().rules().clinic)
+    first, _, last = clinic["rules"]["ladder"]
+    ladder = [first, {"after": "25 min", "tell": "her helper"}, last]
+    do(site, SignRules(clinic | {"rules": clinic["rules"] | {"ladder": ladder}}), "brandt", LATE)
+    before = heads(site)
+    answer = client.post(TOLD.page, form)
+    assert answer.status_code == 422
+    page = read(answer)
+    assert "The ladder was signed anew since this form was opened" in page.main()
+    assert page.shown("rung") == ""
+    assert written(site, before) == []
+    assert client.post(TOLD.page, page.form() | {"rung": "2", "reached": "no"}).status_code == 302
+    assert site.states().case("K-103").escalations[-1].event.tell == "her helper"
+
+
+# Days
+
+
+def offered(page: Page) -> list[str]:
+    return re.findall(r'<option value="(2026-[\d-]+)"', page.source)
+
+
+@pytest.mark.parametrize(
+    ("now", "days"),
+    [
+        ("2026-11-19T03:30:00Z", ["2026-11-18", "2026-11-17"]),
+        ("2026-11-19T05:59:59Z", ["2026-11-18", "2026-11-17"]),
+        ("2026-11-19T06:00:00Z", ["2026-11-18", "2026-11-19", "2026-11-17"]),
+        ("2026-11-18T22:25:00Z", ["2026-11-18", "2026-11-17"]),
+        ("2026-11-24T15:00:00Z", ["2026-11-18", "2026-11-19", "2026-11-17", "2026-11-24", "2026-11-23"]),
+    ],
+)
+def test_no_day_is_offered_that_is_still_to_come(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch, now: str, days: list[str]
+) -> None:
+    """K-103 injects on 18 November at 21:00 in Chicago, whose midnight is 06:00 in UTC."""
+    monkeypatch.setattr(work, "instant", lambda: now)
+    assert offered(look(sign_in("kowal"), GIVEN.page)) == days
+
+
+def test_a_form_that_was_opened_before_midnight_asks_the_day_again_and_keeps_what_is_typed(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(work, "instant", lambda: "2026-11-19T05:50:00Z")
+    client = sign_in("kowal")
+    form = look(client, GIVEN.page).form() | TYPED
+    monkeypatch.setattr(work, "instant", lambda: "2026-11-19T06:05:00Z")
+    before = heads(site)
+    answer = client.post(GIVEN.page, form | {"time": "0:01"})
+    assert answer.status_code == 422
+    page = read(answer)
+    assert "Midnight has passed since this form was opened" in page.wrong_at("day")
+    assert (page.shown("day"), page.shown("time"), page.shown("told_by")) == ("", "0:01", "she herself")
+    assert written(site, before) == []
+    assert client.post(GIVEN.page, page.form() | {"day": "2026-11-19"}).status_code == 302
+    assert site.states().case("K-103").confirmations[-1].event.instant == "2026-11-19T06:01:00Z"
+
+
+@pytest.mark.parametrize("change", [{"time": "23:58"}, {"time": "0:20"}, {"time": "", "not_known": "true"}])
+def test_what_can_only_have_been_before_midnight_is_not_asked_again(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch, change: dict[str, str]
+) -> None:
+    monkeypatch.setattr(work, "instant", lambda: "2026-11-19T05:50:00Z")
+    client = sign_in("kowal")
+    form = look(client, GIVEN.page).form() | TYPED | change
+    monkeypatch.setattr(work, "instant", lambda: "2026-11-19T06:05:00Z")
+    before = heads(site)
+    client.post(GIVEN.page, form)
+    assert written(site, before) == ["case/K-103 confirmed"]
 
 
 # The night the clocks go back

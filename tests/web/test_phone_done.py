@@ -30,7 +30,7 @@ from tests.web.hers import (
     stranger,
 )
 from tests.web.manners import SignIn, do, heads, written
-from tests.web.seen import look, read, text_of
+from tests.web.seen import Page, look, read, text_of
 from tests.web.test_phone_walk import events
 
 PATH, SECOND = "/t/1/done/", "/t/2/done/"
@@ -102,7 +102,7 @@ def test_one_of_two_given_is_not_given(site: Desk, phone: Client) -> None:
 
 def test_nothing_is_filled_in_for_her(phone: Client) -> None:
     form = report_form(phone)
-    assert {name: value for name, value in form.items() if name not in ("key", "day")} == {
+    assert {name: value for name, value in form.items() if name not in ("key", "day", "opened")} == {
         "hour": "",
         "minute": "",
         "reason": "",
@@ -322,6 +322,54 @@ def test_after_midnight_the_day_is_asked(site: Desk, phone: Client, monkeypatch:
     assert "The time is missing or not whole." in words
     send(phone, day="2026-11-19", hour="00", minute="10", how="all")
     assert [one.instant for one in reports(site)] == [None, "2026-11-19T06:10:00Z"]
+
+
+def days_of(page: Page) -> list[str]:
+    return re.findall(r'name="day" value="[\d-]+"> ([^<]+)</label>', page.source)
+
+
+def test_midnight_is_named_only_where_it_lies_just_between(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A page from the day before: at nine in the evening the days are days, and in the small hours it is said on which side they lie."""
+    phone, clock = her_phone(sign_in), clock_of(monkeypatch)
+    clock("2026-11-20T03:10:00Z")
+    assert days_of(look(phone, PATH)) == ["Wednesday 18 November 2026", "Thursday 19 November 2026"]
+    clock("2026-11-20T06:20:00Z")
+    assert days_of(look(phone, PATH)) == [
+        "Wednesday 18 November 2026",
+        "Thursday 19 November 2026, before midnight",
+        "Friday 20 November 2026, after midnight",
+    ]
+
+
+@pytest.mark.parametrize("now", ["2026-11-19T05:59:59Z", "2026-11-19T06:00:00Z", "2026-11-19T03:10:00Z"])
+def test_no_day_is_offered_that_is_still_to_come(phone: Client, monkeypatch: pytest.MonkeyPatch, now: str) -> None:
+    """Midnight at the clinic is 06:00 in UTC."""
+    clock_of(monkeypatch)(now)
+    days = re.findall(r'name="day" value="([\d-]+)"', look(phone, PATH).source)
+    assert days == (["2026-11-18", "2026-11-19"] if now == "2026-11-19T06:00:00Z" else ["2026-11-18"])
+
+
+@pytest.mark.parametrize(
+    ("clock", "kept"),
+    [(("00", "01"), "? 00:01"), (("00", "20"), "2026-11-18 00:20"), (("23", "58"), "2026-11-18 23:58")],
+)
+def test_a_form_that_was_opened_before_midnight_does_not_guess_the_day(
+    site: Desk, phone: Client, monkeypatch: pytest.MonkeyPatch, clock: tuple[str, str], kept: str
+) -> None:
+    """Opened at 23:50 and sent at 00:05: one minute past midnight was on either day, and is asked; it is kept all the same."""
+    clock_of(monkeypatch)("2026-11-19T05:50:00Z")
+    form = report_form(phone) | {"hour": clock[0], "minute": clock[1], "how": "all"}
+    clock_of(monkeypatch)("2026-11-19T06:05:00Z")
+    for _ in range(2):
+        assert phone.post(PATH, form).status_code == 303
+    assert [one.reported for one in reports(site)] == [kept]
+    page = look(phone, PATH)
+    assert ("The time is missing or not whole." in page.main()) is kept.startswith("?")
+    if kept.startswith("?"):
+        send(phone, day="2026-11-19", hour="00", minute="01", how="all")
+        assert reports(site)[-1].instant == "2026-11-19T06:01:00Z"
 
 
 def test_hours_are_said_so_that_morning_and_evening_cannot_be_mixed_up(phone: Client) -> None:

@@ -346,7 +346,11 @@ def test_a_link_shows_one_case_alone(sign_in: SignIn, site: Desk) -> None:
 
 def test_the_page_asks_whether_it_still_counts(sign_in: SignIn, site: Desk) -> None:
     phone = her_phone(sign_in)
-    assert json.loads(phone.get("/t/now/").content) == {"now": "2026-11-18T22:25:00Z", "checked": "4:25 pm (16:25)"}
+    assert json.loads(phone.get("/t/now/").content) == {
+        "now": "2026-11-18T22:25:00Z",
+        "checked": "4:25 pm (16:25)",
+        "told": "",
+    }
     do(site, VoidSheet(CASE, 1, "the slot may move"), "kowal")
     assert phone.get("/t/now/").status_code == 404
 

@@ -1,4 +1,4 @@
-"""Practice on her phone: /t/practice/<place>/, with her own mark unseen, or with an invented one before there is a page."""
+"""Practice on her phone: /t/practice/<place>/, /t/practice/ and /t/practice/now/, with her own mark unseen, or with an invented one before there is a page."""
 
 import re
 
@@ -7,6 +7,7 @@ from django.test import Client
 
 from hourmark.case import events as e
 from hourmark.case.orders import SignOrder
+from hourmark.case.phone import RevokeLink
 from hourmark.desk import Desk
 from hourmark.desk.made import Planned, plan_of
 from hourmark.formulary import barrels
@@ -17,7 +18,7 @@ from hourmark.web.models import Link
 from hourmark.web.pages.phone import Visit
 from hourmark.web.pages.phone_practice import said_line
 from tests.web.conftest import NOW
-from tests.web.hers import CASE, clock_of, give, her_phone, opened, read_boxes, report_form, walk_of
+from tests.web.hers import CASE, clock_of, give, her_phone, opened, read_boxes, report_form, stranger, walk_of
 from tests.web.manners import SignIn, do, heads, written
 from tests.web.seen import look, text_of
 from tests.web.test_phone_walk import events
@@ -177,7 +178,7 @@ def test_in_the_last_half_hour_there_is_none(
     form = look(phone, HCG).form() | {"at": "30"}
     clock_of(monkeypatch)(now)
     for one in (phone, invented):
-        path = HCG if one is phone else "/t/practice/1/"
+        path = HCG if one is phone else "/t/practice/"
         assert ("Practice is closed now" in text_of(one.get(path))) is closed
     assert ("Practice is closed now" in text_of(phone.post(HCG, form))) is closed
     assert Link.objects.order_by("pk")[0].misses == (0 if closed else 1)
@@ -206,16 +207,15 @@ def test_where_nothing_is_measured_there_is_nothing_to_practise(sign_in: SignIn,
 
 def test_before_a_release_the_number_is_invented_and_said_to_be(sign_in: SignIn, site: Desk) -> None:
     phone = opened(give(sign_in, "K-109", "practice")[0])
-    answer = phone.get("/t/")
-    assert (answer.status_code, answer["Location"]) == (302, "/t/practice/1/")
-    page = look(phone, "/t/practice/1/")
+    assert phone.get("/t/").status_code == 404
+    page = look(phone, "/t/practice/")
     assert "This number is invented. It is NOT your dose." in page.main()
     number = re.search(r"Practice number: ([\d.]+ mL)", page.main())
     assert number is not None
     lines = show_barrel(barrels()["mL-2-0.1"], ()).lines
     at = next(place for place, line in enumerate(lines, 1) if line.volume == number[1])
-    assert "That is the practice number." in here(phone, "/t/practice/1/", at)
-    assert "Not that line. Look at the numbers on the syringe." in here(phone, "/t/practice/1/", at + 1)
+    assert "That is the practice number." in here(phone, "/t/practice/", at)
+    assert "Not that line. Look at the numbers on the syringe." in here(phone, "/t/practice/", at + 1)
     for word in ("5,000", "gonadotropin", "21:", "K-109"):
         assert word not in page.main()
 
@@ -229,7 +229,7 @@ def test_an_invented_number_is_never_hers_nor_beside_it(sign_in: SignIn, site: D
     assert {str(one) for one in drawn} == {"0.8 mL", "0.2 mL"}
     shown = set()
     for number in range(1, 25):
-        mark = re.search(r"Practice number: mark (\d+)", text_of(phone.get(f"/t/practice/1/?round={number}")))
+        mark = re.search(r"Practice number: mark (\d+)", text_of(phone.get(f"/t/practice/?round={number}")))
         assert mark is not None
         shown.add(int(mark[1]))
     assert len(shown) > 8
@@ -238,21 +238,52 @@ def test_an_invented_number_is_never_hers_nor_beside_it(sign_in: SignIn, site: D
         assert not {mine - 10, mine + 10} & shown
 
 
+def test_on_one_phone_practice_and_page_live_beside_each_other(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page, practice = give(sign_in)[0], give(sign_in, kind="practice")[0]
+    phone = stranger()
+    for first, second in ((page, practice), (practice, page)):
+        phone = opened(first)
+        assert phone.post(second).status_code == 303
+        assert "Medicine 1" in text_of(phone.get("/t/"))
+        assert "This number is invented." in text_of(phone.get("/t/practice/"))
+        assert "How much does your page say" in text_of(phone.get(HCG))
+        assert phone.get("/t/now/").status_code == phone.get("/t/practice/now/").status_code == 200
+        assert 'data-sync="/t/now/"' in text_of(phone.get(HCG))
+        assert 'data-sync="/t/practice/now/"' in text_of(phone.get("/t/practice/"))
+    do(site, RevokeLink(CASE, 2, "another telephone"), "kowal")
+    assert "Medicine 1" in text_of(phone.get("/t/"))
+    assert phone.get("/t/practice/").status_code == phone.get("/t/practice/now/").status_code == 404
+    third = give(sign_in, kind="practice")[0]
+    assert phone.post(third).status_code == 303
+    do(site, RevokeLink(CASE, 1, "forwarded"), "kowal")
+    assert phone.get("/t/").status_code == phone.get("/t/now/").status_code == phone.get(HCG).status_code == 404
+    assert "This number is invented." in text_of(phone.get("/t/practice/"))
+
+
+def test_the_cookie_of_one_kind_opens_nothing_of_the_other(sign_in: SignIn, site: Desk) -> None:
+    practice, page = opened(give(sign_in, kind="practice")[0]), opened(give(sign_in)[0])
+    practice.cookies["hourmark-page"] = practice.cookies["hourmark-practice"].value
+    page.cookies["hourmark-practice"] = page.cookies["hourmark-page"].value
+    assert practice.get("/t/").status_code == page.get("/t/practice/").status_code == 404
+
+
 def test_a_practice_link_leads_to_nothing_else(sign_in: SignIn, site: Desk) -> None:
     phone = opened(give(sign_in, kind="practice")[0])
     for path in ("/t/1/boxes/", "/t/1/done/", "/t/steps/1/3/", "/t/pictures/p0/still.svg"):
         assert phone.get(path).status_code == 404
         assert phone.post(path).status_code in (404, 405)
     assert phone.post("/t/call/").status_code == 404
-    source = text_of(phone.get("/t/practice/1/"))
+    source = text_of(phone.get("/t/practice/"))
     for word in ("leuprolide", "21:00", "mark 80", "mark 20", "4 mg", "Medicine"):
         assert word not in source.split("<footer")[0]
 
 
 def test_two_misses_with_an_invented_number_ask_as_well(sign_in: SignIn, site: Desk) -> None:
     phone = opened(give(sign_in, "K-109", "practice")[0])
-    here(phone, "/t/practice/1/", 1)
-    here(phone, "/t/practice/1/", 1)
+    here(phone, "/t/practice/", 1)
+    here(phone, "/t/practice/", 1)
     (waiting,) = site.states().case("K-109").waiting
     assert (waiting.event.injection, waiting.event.where) == (None, "practice")
 
@@ -262,14 +293,14 @@ def test_a_changed_order_changes_the_barrel_that_is_practised_with(sign_in: Sign
     phone = opened(give(sign_in, kind="practice")[0])
     before = heads(site)
     for number in range(1, 5):
-        phone.get(f"/t/practice/1/?round={number}")
+        phone.get(f"/t/practice/?round={number}")
     assert heads(site) == before
     order = dict(site.states().case(CASE).order.event.order)  # type: ignore[union-attr]
     first, *others = order["injections"]
     do(site, SignOrder(CASE, order | {"injections": [first | {"dose": "2 mg"}, *others]}), "aumont")
     marks = set()
     for number in range(1, 25):
-        found = re.search(r"Practice number: mark (\d+)", text_of(phone.get(f"/t/practice/1/?round={number}")))
+        found = re.search(r"Practice number: mark (\d+)", text_of(phone.get(f"/t/practice/?round={number}")))
         assert found is not None
         marks.add(int(found[1]))
     assert not {39, 40, 41, 30, 50} & marks
@@ -277,7 +308,7 @@ def test_a_changed_order_changes_the_barrel_that_is_practised_with(sign_in: Sign
 
 def test_without_a_kit_there_is_no_barrel(sign_in: SignIn, site: Desk) -> None:
     phone = opened(give(sign_in, "K-110", "practice")[0])
-    assert "There is no syringe to practise with here." in text_of(phone.get("/t/practice/1/"))
+    assert "There is no syringe to practise with here." in text_of(phone.get("/t/practice/"))
 
 
 def test_volumes_are_said_as_on_her_page() -> None:

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import re
+from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -18,10 +19,12 @@ from hourmark.desk import Desk, recorded
 from hourmark.dose.steps import phrases
 from hourmark.handout.language import language
 from hourmark.web.pages.phone_time import countdown
+from hourmark.web.pages.phone_walk import late_after
 from tests.web.conftest import ROOT
 from tests.web.hers import (
     AT_NINE_TEN,
     CASE,
+    DUE,
     NUMBER_AT_NIGHT,
     NUMBER_BY_DAY,
     UNKNOWN,
@@ -141,11 +144,39 @@ def test_at_the_minute_nobody_is_frightened_and_after_the_window_she_is_told_to_
         ("2026-11-19T04:00:01Z", True, False),
     ):
         clock_of(monkeypatch)(now)
-        for path in ("/t/", first):
+        for path in ("/t/", first, "/t/1/boxes/?again=1"):
             source = text_of(phone.get(path))
-            alarm = re.findall(r'<p class="alarm">(.*?)</p>', source)
-            assert any(unsure in one for one in alarm) is alarms, (now, path)
-            assert ("Late, and nothing given yet?" in source) is asked, (now, path)
+            told = re.findall(r'role="alert" data-after="2026-11-19T04:00:00Z"( hidden)?>(.*?)</div>', source)
+            assert {unsure in one and "It is past your time, 9:00 pm (21:00)." in one for _, one in told} == {True}
+            assert {not hidden for hidden, _ in told} == {alarms}, (now, path)
+            ask = r'data-after="2026-11-19T03:00:00Z" data-before="2026-11-19T04:00:00Z"( hidden)?><summary>Late, and'
+            assert {not hidden for hidden in re.findall(ask, source)} == {asked}, (now, path)
+            unscripted = '<noscript><p class="warn">Is it past 9:00 pm (21:00), and nothing is given yet? Ring before'
+            assert (unscripted in source) is not (alarms or asked)
+
+
+def test_where_the_order_has_no_window_it_is_late_from_the_minute_on(sign_in: SignIn, site: Desk) -> None:
+    """One that follows another has the window to the first, moved to the minute that was planned; 5 minutes more than the gap here."""
+    due = site.states().case(CASE).sheets[0].event.dues[0]
+    assert (due.at, due.latest, late_after(due)) == (DUE, "2026-11-19T04:00:00Z", "2026-11-19T04:00:00Z")
+    assert late_after(replace(due, latest=None)) == DUE
+    follows = e.Follows("hcg", 360, 350, 365)
+    assert late_after(replace(due, latest=None, follows=follows)) == "2026-11-19T03:05:00Z"
+    assert late_after(replace(due, latest=None, follows=replace(follows, least=None, most=None))) == DUE
+
+
+def test_what_is_read_late_without_a_script_is_true_then_as_well(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    phone = her_phone(sign_in)
+    clock_of(monkeypatch)("2026-11-19T02:20:00Z")
+    for path in ("/t/", started(phone)):
+        page = look(phone, path)
+        assert "In 40 min, counted at 8:20 pm (20:20)" in page.main()
+        assert "Too early" not in page.main()
+    assert 'data-before="2026-11-19T02:40:00Z">Do not mix before 8:40 pm (20:40).' in text_of(
+        phone.get("/t/steps/1/3/")
+    )
 
 
 def test_a_page_from_before_there_were_steps_still_takes_her_report(
@@ -310,7 +341,7 @@ def test_before_its_time_nothing_is_mixed(sign_in: SignIn, site: Desk, monkeypat
     mix_at = dt.datetime.fromisoformat(injection.mix_at)
     for off, early in ((-1, True), (0, False)):
         clock(f"{mix_at + dt.timedelta(seconds=off):%Y-%m-%dT%H:%M:%SZ}")
-        assert ("Too early. Do not mix before" in said(phone, first)) is early
+        assert ("Do not mix before" in said(phone, first)) is early
     assert str(injection.clock) in said(phone, "/t/1/boxes/?again=1")
 
 

@@ -20,6 +20,7 @@ from hourmark.clock import parse_zone
 from hourmark.desk import Desk
 from hourmark.desk.states import morning_of
 from hourmark.web import work
+from hourmark.web.lists import read_list
 from tests.web.manners import (
     Act,
     SignIn,
@@ -183,8 +184,93 @@ def test_what_trouble_was_worked_out_to_be_is_what_it_is_read_against(sign_in: S
         EVENING,
     )
     enter(site, "hCG 33 IU/L")
-    assert "chorionic gonadotropin 1,500 units subcutaneous: as expected" in look(sign_in("kowal"), CASE).main()
+    page = look(sign_in("kowal"), CASE).main()
+    against = (
+        "chorionic gonadotropin 1,500 units subcutaneous, as it was reported; 1,000 units subcutaneous was ordered"
+    )
+    assert "chorionic gonadotropin 1,500 units subcutaneous: as expected" in page
+    assert f"Read against {against}" in page
     assert "not read against hcg: how much went in is not known (0.3 mL)" in result_lines(site.states().case("K-103"))
+    (line,) = [one for one in morning_of(site.states(), "2026-11-20", AFTERNOON) if one.case == "K-103"]
+    assert line.results[0] == "hCG 33 units/L at 11 h: as expected"
+    assert f"read against {against}" in line.results
+
+
+def test_the_morning_reads_by_the_route_and_the_hour_that_were_reported(site: Desk) -> None:
+    """By muscle at 22:00: ten hours before the sample, and read by that route."""
+    said = (
+        *(("symptoms", "no"), ("injection", "hcg"), ("at", "2026-11-18 22:00")),
+        *(("route", "intramuscular"), ("all", "yes")),
+    )
+    do(site, ReportTrouble("K-103", "hcg", "wrong-route", said, given("K-103", "hcg", "22:00")), "kowal", AFTERNOON)
+    enter(site, "hCG 27 IU/L")
+    (line,) = [one for one in morning_of(site.states(), "2026-11-20", AFTERNOON) if one.case == "K-103"]
+    assert line.results[0].startswith("hCG 27 units/L at 10 h: ")
+    assert any("1,000 units intramuscular, as it was reported" in one for one in line.results)
+
+
+def test_a_route_that_she_cannot_say_is_not_the_ordered_one(sign_in: SignIn, site: Desk) -> None:
+    said = (
+        *(("symptoms", "no"), ("injection", "hcg"), ("at", "2026-11-18 21:00")),
+        *(("route", "not known"), ("all", "yes")),
+    )
+    do(site, ReportTrouble("K-103", "hcg", "wrong-route", said, given("K-103", "hcg", "21:00")), "kowal", EVENING)
+    enter(site, "hCG 27 IU/L")
+    unread = "hcg: what went in is not known: a report of trouble with it has to be read first"
+    assert f"Not read against {unread}" in look(sign_in("kowal"), CASE).main()
+    (line,) = [one for one in morning_of(site.states(), "2026-11-20", AFTERNOON) if one.case == "K-103"]
+    assert f"not read against {unread}" in line.results
+
+
+def test_another_trouble_with_it_leaves_the_route_that_was_reported_before(site: Desk) -> None:
+    """By muscle first, then that 0.3 mL were drawn: 1,500 units by muscle, until it is said to have gone in as on her page."""
+    by_muscle = (
+        *(("symptoms", "no"), ("injection", "hcg"), ("at", "2026-11-18 21:00")),
+        *(("route", "intramuscular"), ("all", "yes")),
+    )
+    do(site, ReportTrouble("K-103", "hcg", "wrong-route", by_muscle, given("K-103", "hcg", "21:00")), "kowal", EVENING)
+    said = (("symptoms", "no"), ("injection", "hcg"), ("at", "2026-11-18 21:00"), ("drawn", "0.3 mL"))
+    report = given("K-103", "hcg", "21:00", "0.3 mL")
+    do(site, ReportTrouble("K-103", "hcg", "wrong-mark", said, report), "kowal", AFTERNOON)
+    enter(site, "hCG 33 IU/L")
+
+    def lines() -> str:
+        (line,) = [one for one in morning_of(site.states(), "2026-11-20", AFTERNOON) if one.case == "K-103"]
+        return "\n".join(line.results)
+
+    assert "read against chorionic gonadotropin 1,500 units intramuscular, as it was reported" in lines()
+    do(site, given("K-103", "hcg", "21:00"), "kowal", AFTERNOON)
+    assert "intramuscular" not in lines()
+    assert "hCG 33 units/L at 11 h" in lines()
+
+
+def test_what_was_taken_instead_is_not_read_as_the_ordered_medicine(sign_in: SignIn, site: Desk) -> None:
+    told = (
+        *(("symptoms", "no"), ("injection", "hcg"), ("at", "2026-11-18 21:00")),
+        *(("drug", "leuprolide acetate"), ("strength", "5 mg/mL"), ("drawn", "0.8 mL")),
+    )
+    report = given("K-103", "hcg", "21:00", "none of it")
+    do(site, ReportTrouble("K-103", "hcg", "wrong-product", told, report), "kowal", EVENING)
+    enter(site, "hCG 27 IU/L")
+    unread = (
+        "hcg: nothing of it went in, as it was reported, and another medicine was taken in its place: "
+        "no level is read against that"
+    )
+    assert f"Not read against {unread}" in look(sign_in("kowal"), CASE).main()
+    (line,) = [one for one in morning_of(site.states(), "2026-11-20", AFTERNOON) if one.case == "K-103"]
+    assert f"not read against {unread}" in line.results
+
+
+def test_another_vial_of_the_ordered_medicine_is_read_by_what_it_held(sign_in: SignIn, site: Desk) -> None:
+    """0.3 mL of 5,000 units in 1 mL are 1,500 units."""
+    told = (
+        *(("symptoms", "no"), ("injection", "hcg"), ("at", "2026-11-18 21:00"), ("drug", "chorionic gonadotropin")),
+        *(("strength", "5,000 units"), ("water", "1 mL"), ("drawn", "0.3 mL")),
+    )
+    report = given("K-103", "hcg", "21:00", "strength 5,000 units")
+    do(site, ReportTrouble("K-103", "hcg", "wrong-product", told, report), "kowal", EVENING)
+    enter(site, "hCG 33 IU/L")
+    assert "chorionic gonadotropin 1,500 units subcutaneous: as expected" in look(sign_in("kowal"), CASE).main()
 
 
 @pytest.mark.parametrize(
@@ -302,7 +388,7 @@ def test_codes_of_what_is_refused(site: Desk) -> None:
     assert refused(replace(good, drawn="2026-11-19 16:00")) == ["result-time"]
     assert refused(replace(good, drawn="soon")) == ["result-time"]
     assert refused(replace(good, results=("LH 48 IU/L", "LH 47 IU/L"))) == ["result-twice"]
-    assert refused(good, replace(good, results=("hCG 27 IU/L",))) == ["result-twice"]
+    assert refused(good, replace(good, results=("LH 47 IU/L",))) == []
     assert refused(replace(good, results=("hCG 9,999,999 IU/L",))) == ["result-no-assay"]
     assert refused(replace(good, results=())) == ["field-blank"]
     assert refused(replace(good, case="K-999")) == ["case-unknown"]
@@ -330,18 +416,76 @@ def test_a_form_of_a_sample_is_used_one_time(sign_in: SignIn, site: Desk) -> Non
     refuses_a_used_key(sign_in, site, SAMPLE)
 
 
-def test_a_sample_of_the_same_moment_takes_the_place_of_the_one_before(sign_in: SignIn, site: Desk) -> None:
-    enter(site, "LH 4.8 IU/L")
+def test_two_numbers_for_one_sample_stand_beside_each_other_until_one_is_withdrawn(sign_in: SignIn, site: Desk) -> None:
+    first = enter(site, "LH 4.8 IU/L")
     enter(site, "LH 48 IU/L")
-    page = look(sign_in("kowal"), CASE).main()
-    assert "LH 48 units/L" in page
-    assert "4.8" not in page
+    client = sign_in("kowal")
+    says = "LH 4.8 IU/L and LH 48 IU/L stand for one sample, drawn 2026-11-19 08:00."
+    for page in (look(client, CASE), look(client, "/results/")):
+        for words in ("LH 48 units/L at 11 h: as expected", "LH 4.8 units/L at 11 h: lower than expected", says):
+            assert words in page.main()
+        assert "results-disagree" in page.main()
+    assert look(client, "/results/").by_id("of-K-103").within[-1].has_class("presses")
+    assert look(client, "/results/").main().count(says) == 1
+    form = look(client, CASE).form(f"{CASE}{first}/withdraw/") | {"why": "the laboratory corrected it"}
+    assert client.post(f"{CASE}{first}/withdraw/", form).status_code == 302
+    left = look(client, CASE).main()
+    assert "results-disagree" not in left
+    assert "4.8" not in left
+    assert "a result was withdrawn: the laboratory corrected it" in look(client, "/cases/K-103/").main()
+
+
+def test_what_comes_later_of_one_tube_stands_in_the_same_sample_with_a_withdrawal_of_its_own(
+    sign_in: SignIn, site: Desk
+) -> None:
+    entries = [enter(site, "LH 48 IU/L"), enter(site, "hCG 27 IU/L", "LH 48 mIU/mL")]
+    client = sign_in("kowal")
+    page = look(client, CASE)
+    assert len([one for one in page.texts("h2") if one.startswith("Drawn")]) == 1
+    assert page.main().count("LH 48 units/L at 11 h") == 1
+    for entry in entries:
+        page.form(f"{CASE}{entry}/withdraw/")
+    for number in (0, 1):
+        assert client.get(f"{CASE}{entries[0]}/{number}-light.svg").status_code == 200
 
 
 def test_a_sample_of_a_closed_case_is_still_kept(sign_in: SignIn, site: Desk) -> None:
     do(site, CloseCase("K-101", "she withdrew"), "kowal", AFTERNOON)
     enter(site, "hCG 300 IU/L", case="K-101", at="07:00")
-    assert "hCG 300 units/L" in look(sign_in("kowal"), "/cases/K-101/results/").main()
+    client = sign_in("kowal")
+    assert "hCG 300 units/L" in look(client, "/cases/K-101/results/").main()
+    assert "CLOSED" in look(client, "/cases/K-101/results/").main()
+
+
+def test_a_late_result_of_a_closed_case_stands_in_the_list_marked_closed_until_it_was_read(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(work, "instant", lambda: "2026-12-09T21:00:00Z")
+    do(site, CloseCase("K-101", "she withdrew"), "kowal", AFTERNOON)
+    enter(site, "hCG 4 IU/L", case="K-101", at="07:00")
+    client = sign_in("kowal")
+    page = look(client, "/results/")
+    assert page.texts("h2")[0].endswith("CLOSED")
+    assert "no effective dose is seen" in page.main()
+    assert "It came from the laboratory after the case was closed." in page.main()
+    form = page.form("/cases/K-101/close/")
+    assert client.post("/cases/K-101/close/", form).status_code == 302
+    assert "hCG 4 units/L" not in look(client, "/results/").main()
+    assert "I have read them" not in look(sign_in("brandt"), "/results/").main()
+
+
+def test_a_case_closed_this_morning_keeps_its_results_in_the_list(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    enter(site, "hCG 300 IU/L", case="K-101", at="07:00")
+    do(site, CloseCase("K-101", "she withdrew"), "kowal", AFTERNOON)
+    client = sign_in("kowal")
+    page = look(client, "/results/")
+    assert "K-101" in " ".join(one for one in page.texts("h2") if "CLOSED" in one)
+    assert "after the case was closed" not in page.main()
+    assert "K-101" not in page.main().partition("None yet")[2]
+    monkeypatch.setattr(work, "instant", lambda: "2026-12-09T21:00:00Z")
+    assert "hCG 300 units/L" not in look(client, "/results/").main()
 
 
 # Withdrawn
@@ -431,8 +575,9 @@ def test_every_problem_of_a_list_is_named_and_nothing_of_it_is_recorded(
     assert says in page.summary()
     assert where in page.summary()
     assert "sure" not in page.form("/results/list/")
-    sure = client.post("/results/list/", page.form("/results/list/") | {"sure": "true"})
-    assert sure.status_code == 422
+    for digest in ("true", read_list(good + line).digest):
+        sure = client.post("/results/list/", page.form("/results/list/") | {"sure": digest})
+        assert sure.status_code == 422
     assert written(site, before) == []
 
 
@@ -451,6 +596,73 @@ def test_a_list_that_is_none_is_said(sign_in: SignIn, site: Desk, text: str, say
     answer = looked_at_first(sign_in("kowal"), text)
     assert answer.status_code == 422
     assert says in read(answer).summary()
+
+
+@pytest.mark.parametrize(
+    ("said", "instead"),
+    [
+        ("LH,48,IU/L", "LH,4.8,IU/L"),
+        ("LH,48,IU/L", "hCG,48,IU/L"),
+        ("K-103,2026-11-19 08:00,LH", "K-101,2026-11-19 08:00,LH"),
+        ("K-103,2026-11-19 08:00,LH", "K-103,2026-11-19 08:01,LH"),
+        ("hCG,27,IU/L", "hCG,27,mIU/mL"),
+        ("case,drawn,analyte,value,unit", "case,drawn,value,analyte,unit"),
+        ("K-101,2026-11-19 07:00,hCG,230,IU/L\n", ""),
+        (
+            "K-101,2026-11-19 07:00,hCG,230,IU/L\n",
+            "K-101,2026-11-19 07:00,hCG,230,IU/L\nK-102,2026-11-19 07:00,LH,9,IU/L\n",
+        ),
+    ],
+)
+def test_another_list_than_the_one_that_was_shown_is_shown_first(
+    sign_in: SignIn, site: Desk, said: str, instead: str
+) -> None:
+    client = sign_in("kowal")
+    form = read(looked_at_first(client, LIST)).form("/results/list/")
+    assert said in LIST
+    before = heads(site)
+    other = LIST.replace(said, instead, 1)
+    answer = client.post("/results/list/", form | {"list": other})
+    assert answer.status_code == 422
+    assert written(site, before) == []
+    if "value,analyte" in other:
+        return
+    assert "this is not the list that was shown" in text_of(answer)
+    assert client.post("/results/list/", read(answer).form("/results/list/")).status_code == 302
+    assert written(site, before) != []
+
+
+def test_blanks_and_empty_lines_make_no_other_list(sign_in: SignIn, site: Desk) -> None:
+    client = sign_in("kowal")
+    form = read(looked_at_first(client, LIST)).form("/results/list/")
+    first, _, rest = LIST.partition("\n")
+    spaced = f"\n{first}\n" + rest.replace(",", " , ").replace("\nK-101", "\n\nK-101") + "\n"
+    assert read_list(spaced).digest == read_list(LIST).digest == form["sure"]
+    assert client.post("/results/list/", form | {"list": LIST.replace("\n", "\r\n")}).status_code == 302
+
+
+@pytest.mark.parametrize("sure", ["true", "", "0" * 64])
+def test_a_list_is_recorded_by_the_digest_of_what_was_shown_alone(sign_in: SignIn, site: Desk, sure: str) -> None:
+    client = sign_in("kowal")
+    form = read(looked_at_first(client, LIST)).form("/results/list/")
+    before = heads(site)
+    assert client.post("/results/list/", form | {"sure": sure}).status_code == (422 if sure else 200)
+    assert written(site, before) == []
+
+
+def test_two_numbers_for_one_sample_are_said_before_the_list_is_recorded(sign_in: SignIn, site: Desk) -> None:
+    enter(site, "hCG 200 IU/L", case="K-101", at="07:00")
+    client = sign_in("kowal")
+    shown = looked_at_first(client, LIST + "K-103,2026-11-19 08:00,LH,47,IU/L\nK-103,2026-11-19 08:00,LH,48,mIU/mL\n")
+    assert shown.status_code == 200
+    assert "LH 48 IU/L and LH 47 IU/L stand for one sample" in text_of(shown)
+    assert "hCG 200 IU/L and hCG 230 IU/L stand for one sample" in text_of(shown)
+    before = heads(site)
+    assert client.post("/results/list/", read(shown).form("/results/list/")).status_code == 302
+    assert sorted(written(site, before)) == ["case/K-101 result-entered", *["case/K-103 result-entered"] * 2]
+    page = look(client, "/results/").main()
+    for value in ("LH 48 units/L", "LH 47 units/L", "hCG 200 units/L", "hCG 230 units/L"):
+        assert value in page
 
 
 def test_a_list_that_was_looked_at_too_long_ago_is_not_recorded(sign_in: SignIn, site: Desk) -> None:
@@ -569,3 +781,112 @@ def test_other_methods_are_refused(sign_in: SignIn) -> None:
 
 def test_each_wrong_field_keeps_what_was_typed(sign_in: SignIn, site: Desk) -> None:
     marks(sign_in, site, SAMPLE, "LH.value", "4,8", "is not a number as laboratories print it")
+
+
+# A strip that was read at home
+
+READ = {"strip.clock": "08:00", "strip.day": "2026-11-19", "strip.kind": "LH strip", "strip.shows": "negative"}
+STRIP = Act(
+    "kowal",
+    CASE,
+    READ,
+    ("case/K-103 result-entered",),
+    to=f"{CASE}?of=strip",
+    leads_to=CASE,
+    other={"strip.shows": "positive"},
+)
+
+
+def test_a_strip_is_read_as_the_command_reads_it_and_a_negative_one_is_no_verdict(sign_in: SignIn, site: Desk) -> None:
+    """Eleven hours after the agonist; hCG went in beside it, which an LH strip may read as LH."""
+    client = does_it(sign_in, site, STRIP)
+    page = look(client, CASE).main()
+    assert "LH strip negative at 11 h: read with care; hCG went in as well" in page
+    assert "strip-of-two" in page
+    assert "to judge it by" not in page
+    kept = site.states().case("K-103").results[-1].event
+    assert (kept.results, kept.how) == (("LH strip negative",), "a strip, as it was read")
+    assert result_lines(site.states().case("K-103")) == (
+        "LH strip negative, read 11 h after the injection: read with care",
+    )
+
+
+@pytest.mark.parametrize(
+    ("results", "at", "says", "code"),
+    [
+        (("pregnancy strip negative",), "07:00", "pregnancy strip negative at 11 h: read with care", "strip-negative"),
+        (("pregnancy strip unclear",), "07:00", "pregnancy strip unclear at 11 h: read with care", "strip-unclear"),
+        (("pregnancy strip positive",), "07:00", "pregnancy strip positive at 11 h: supports that it worked", None),
+        (("LH strip negative",), "07:00", "LH strip negative at 11 h: says nothing of this injection", None),
+    ],
+)
+def test_what_strips_say_of_hcg_alone(
+    sign_in: SignIn, site: Desk, results: tuple[str, ...], at: str, says: str, code: str | None
+) -> None:
+    enter(site, *results, case="K-101", at=at)
+    page = look(sign_in("kowal"), "/results/")
+    assert says in page.main()
+    assert page.by_id("of-K-101").within[-1].has_class("presses") == (code is not None)
+    if code is not None:
+        assert code in page.main()
+        assert "Ask the prescriber for hCG in blood." in page.main()
+
+
+def test_a_strip_before_the_injection_is_asked_about_and_not_read(sign_in: SignIn, site: Desk) -> None:
+    enter_at = Drawn("K-101", "2026-11-18 19:00", ("pregnancy strip negative",), "a strip, as it was read")
+    do(site, EnterResults((enter_at,)), "kowal", AFTERNOON)
+    page = look(sign_in("kowal"), "/cases/K-101/results/").main()
+    assert "sample-before-injection" in page
+    assert "pregnancy strip negative: not read" in page
+
+
+def test_a_strip_without_an_injection_to_read_it_against_is_kept_and_not_read(sign_in: SignIn, site: Desk) -> None:
+    enter(site, "LH strip positive", case="K-102")
+    assert "LH strip positive: not read" in look(sign_in("kowal"), "/cases/K-102/results/").main()
+    assert "LH strip positive, read 2026-11-19 08:00: not read" in result_lines(site.states().case("K-102"))
+
+
+def test_a_strip_stands_beside_the_blood_of_the_same_minute_and_two_that_differ_are_said(
+    sign_in: SignIn, site: Desk
+) -> None:
+    enter(site, "hCG 230 IU/L", case="K-101", at="07:00")
+    enter(site, "pregnancy strip positive", case="K-101", at="07:00")
+    (read_as,) = read_results(site.states().case("K-101"))
+    assert [str(one) for one, _ in read_as.strips] == ["pregnancy strip positive"]
+    enter(site, "pregnancy strip negative", case="K-101", at="07:00")
+    page = look(sign_in("kowal"), "/results/").main()
+    assert "pregnancy strip positive and pregnancy strip negative stand for one sample" in page
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "says"),
+    [
+        ("strip.shows", "", "is not a strip as read"),
+        ("strip.kind", "", "is not a strip as read"),
+        ("strip.shows", "faint", "is not a strip as read"),
+        ("strip.clock", "eight", "is not a date and clock time"),
+        ("strip.clock", "23:10", "has not come yet"),
+    ],
+)
+def test_a_strip_that_cannot_be_read_is_asked_again_at_its_own_form(
+    sign_in: SignIn, site: Desk, name: str, value: str, says: str
+) -> None:
+    page = refuses(sign_in, site, replace(STRIP, typed={**READ, name: value}))
+    assert says in page.summary()
+    assert page.marked() == ["strip.clock" if name == "strip.clock" else "strip.shows"]
+    assert {key: page.shown(key) for key in READ} == {**READ, name: value}
+
+
+def test_nothing_of_a_strip_is_chosen_beforehand(sign_in: SignIn, site: Desk) -> None:
+    form = look(sign_in("kowal"), CASE).form(f"{CASE}?of=strip")
+    assert (form["strip.kind"], form["strip.shows"], form["strip.clock"]) == ("", "", "")
+    nothing = dict.fromkeys(READ, "") | {"strip.clock": "08:00", "strip.day": "2026-11-19"}
+    assert "There is no result" in refuses(sign_in, site, replace(STRIP, typed=nothing)).summary()
+
+
+def test_a_strip_is_recorded_one_time(sign_in: SignIn, site: Desk) -> None:
+    is_done_once(sign_in, site, STRIP)
+
+
+def test_a_strip_with_a_wrong_field_keeps_what_was_typed(sign_in: SignIn, site: Desk) -> None:
+    marks(sign_in, site, STRIP, "strip.clock", "eight", "is not a date and clock time")

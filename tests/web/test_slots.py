@@ -8,6 +8,7 @@ import pytest
 from hourmark.case import events as e
 from hourmark.case.slots import PlaceSlot
 from hourmark.desk import Desk
+from hourmark.web.lists import read_list
 from tests.web.conftest import STAFF
 from tests.web.manners import (
     Act,
@@ -282,7 +283,7 @@ def test_a_list_is_recorded_whole_once_it_was_seen(sign_in: SignIn, site: Desk) 
 def test_a_list_with_a_problem_is_shown_with_it_and_nothing_is_recorded(
     sign_in: SignIn, site: Desk, text: str, says: str
 ) -> None:
-    for sure in ("", "true"):
+    for sure in ("", read_list(text).digest):
         client = sign_in("theatre")
         before = heads(site)
         answer = client.post(UPLOAD.address, UPLOAD.form(client) | {"list": text, "sure": sure})
@@ -310,7 +311,7 @@ def test_a_list_of_which_one_line_cannot_be_recorded_is_not_recorded_in_part(
     client = sign_in("theatre")
     before = heads(site)
     text = LIST + row.replace("{DAY}", DAY) + "\n"
-    answer = client.post(UPLOAD.address, UPLOAD.form(client) | {"list": text, "sure": "true"})
+    answer = client.post(UPLOAD.address, UPLOAD.form(client) | {"list": text, "sure": read_list(text).digest})
     assert answer.status_code == 422
     assert "line 4" in read(answer).summary()
     assert heads(site) == before
@@ -320,7 +321,10 @@ def test_a_list_moves_what_stands_elsewhere_and_leaves_what_stands_just_so(sign_
     client = sign_in("theatre")
     before = heads(site)
     text = f"id,at,room\ns3,{DAY} 09:05,Room 1\ns4,{DAY} 09:30,Room 2\n"
-    assert client.post(UPLOAD.address, UPLOAD.form(client) | {"list": text, "sure": "true"}).status_code == 302
+    assert (
+        client.post(UPLOAD.address, UPLOAD.form(client) | {"list": text, "sure": read_list(text).digest}).status_code
+        == 302
+    )
     assert written(site, before) == ["case/K-103 slot-given", "case/K-103 sheet-voided", f"day/{DAY} slot-placed"]
     assert "1 slots are placed or moved; 1 stood there just so" in look(client, "/slots/").main()
 
@@ -337,6 +341,19 @@ def test_a_list_is_one_act(sign_in: SignIn, site: Desk) -> None:
     before = heads(site)
     assert client.post(UPLOAD.address, shown.form(UPLOAD.address)).status_code == 302
     assert acts_since(site, before) == 1
+
+
+def test_a_list_changed_after_it_was_shown_is_shown_again_and_not_recorded(sign_in: SignIn, site: Desk) -> None:
+    client = sign_in("theatre")
+    shown = read(client.post(UPLOAD.address, UPLOAD.form(client)))
+    before = heads(site)
+    other = LIST.replace("13:15", "13:20")
+    answer = client.post(UPLOAD.address, shown.form(UPLOAD.address) | {"list": other})
+    assert answer.status_code == 422
+    page = read(answer)
+    assert "this is not the list that was shown" in page.main()
+    assert heads(site) == before
+    assert client.post(UPLOAD.address, page.form(UPLOAD.address)).status_code == 302
 
 
 def test_a_list_looked_at_before_somebody_moved_a_slot_is_not_recorded_over_it(sign_in: SignIn, site: Desk) -> None:
@@ -357,10 +374,11 @@ def test_a_list_looked_at_before_somebody_moved_a_slot_is_not_recorded_over_it(s
 
 def test_a_list_whose_form_was_used_does_nothing_else(sign_in: SignIn, site: Desk) -> None:
     client = sign_in("theatre")
-    form = UPLOAD.form(client) | {"list": LIST, "sure": "true"}
+    form = UPLOAD.form(client) | {"list": LIST, "sure": read_list(LIST).digest}
     assert client.post(UPLOAD.address, form).status_code == 302
     before = heads(site)
-    answer = client.post(UPLOAD.address, form | {"list": LIST.replace("13:15", "13:20")})
+    other = LIST.replace("13:15", "13:20")
+    answer = client.post(UPLOAD.address, form | {"list": other, "sure": read_list(other).digest})
     assert answer.status_code == 422
     assert "form-used" in read(answer).summary()
     assert heads(site) == before
@@ -370,7 +388,7 @@ def test_a_list_that_stands_there_just_so_is_no_change(sign_in: SignIn, site: De
     client = sign_in("theatre")
     before = heads(site)
     text = f"id,at,room\ns4,{DAY} 09:30,Room 2\n"
-    answer = client.post(UPLOAD.address, UPLOAD.form(client) | {"list": text, "sure": "true"})
+    answer = client.post(UPLOAD.address, UPLOAD.form(client) | {"list": text, "sure": read_list(text).digest})
     assert answer.status_code == 422
     assert "nothing-changed" in read(answer).summary()
     assert heads(site) == before

@@ -7,11 +7,14 @@ import pytest
 
 from hourmark.case.calls import NoteCall
 from hourmark.case.night import Confirm
+from hourmark.case.opening import CloseCase
 from hourmark.case.phone import AskHelp
 from hourmark.case.rules import SignRules
 from hourmark.case.sheets import VoidSheet
 from hourmark.case.slots import PlaceSlot
+from hourmark.cli.watch import _look
 from hourmark.desk import Desk, Done
+from hourmark.desk.states import Memo
 from hourmark.web import work
 from hourmark.web.models import Used, WatchBeat
 from hourmark.web.pages.tonight import SHAPES
@@ -181,6 +184,103 @@ def test_without_a_signed_ladder_it_says_that_it_tells_nobody(sign_in: SignIn, s
     page = look(sign_in("kowal"), NIGHT)
     assert "Nobody has signed a ladder for silence" in page.main()
     assert "owed since" not in page.main()
+
+
+# A damaged case
+
+
+def damage(site: Desk, case: str = "K-103") -> None:
+    """A body of her record is gone, and the pages read it anew."""
+    with site.store.writing() as record:
+        record.drop_bodies(f"case/{case}", [1])
+    site._memo = Memo()
+
+
+def test_a_damaged_case_is_named_with_its_number_to_ring_and_hides_no_other(
+    sign_in: SignIn, site: Desk, at: Any
+) -> None:
+    at("2026-11-19T02:50:00Z")
+    damage(site)
+    page = look(sign_in("kowal"), NIGHT)
+    assert "K-103, Z. Q.: NOBODY WATCHES IT. Its record is damaged; it is not shown." in page.main()
+    assert page.by_id("ring-unseen-K-103-1").attributes["href"] == "tel:+15550177"
+    assert "turn-K-105-agonist" in page.source
+    assert "turn-K-103" not in page.source
+    handed = look(sign_in("kowal"), "/handover/").main()
+    assert "K-103, Z. Q.: its record is damaged, and nobody watches it" in handed
+    assert "K-105" in handed
+
+
+def test_a_damaged_case_hides_no_other_on_the_morning_list(sign_in: SignIn, site: Desk, at: Any) -> None:
+    at("2026-11-19T12:50:00Z")
+    damage(site)
+    page = look(sign_in("kowal"), "/morning/?day=2026-11-20").main()
+    assert "09:00 Room 1: K-103, Z. Q." in page
+    assert "its record is damaged, ask the nurse in charge: time UNKNOWN" in page
+    assert "At the first needle: nothing known: ask the prescriber before it" in page
+    assert page.count("its record is damaged") == 1
+    assert "K-101" in page
+    done = sign_in("kowal").post("/morning/", look(sign_in("kowal"), "/morning/?day=2026-11-20").form())
+    assert done.status_code == 302
+    lines = site.states().day("2026-11-20").lists[-1].lines
+    unknown = "time UNKNOWN, nobody has said that it was given or not"
+    assert f"    its record is damaged, ask the nurse in charge: {unknown}" in lines
+
+
+def test_what_the_watch_cannot_read_is_said_also_where_the_board_read_it_before(
+    sign_in: SignIn, site: Desk, at: Any
+) -> None:
+    at("2026-11-19T02:50:00Z")
+    client = sign_in("kowal")
+    digest = look(client, NIGHT).by_id("board").attributes["data-digest"]
+    WatchBeat.objects.update(unwatched="K-103")
+    answer = client.get(ROWS, {"have": digest})
+    assert answer.status_code == 200
+    page = look(client, NIGHT)
+    assert "K-103, Z. Q.: NOBODY WATCHES IT. Its record is damaged; what stands below of it may be old." in page.main()
+    assert "turn-K-103-agonist" in page.source
+    WatchBeat.objects.update(unwatched="")
+    assert "NOBODY WATCHES IT" not in look(client, NIGHT).main()
+
+
+def test_the_watch_says_which_case_it_passes_over_and_looks_at_the_others(
+    site: Desk, at: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
+    at("2026-11-19T03:30:00Z", watched=False)
+    damage(site)
+    _look(CLINIC, None)()
+    assert capsys.readouterr().err == "Nobody watches K-103: the record is damaged.\n"
+    beat = WatchBeat.objects.get(clinic=CLINIC)
+    assert (beat.at, beat.unwatched) == ("2026-11-19T03:30:00Z", "K-103")
+    assert [one.event.tell for one in site.states().case("K-105").owed][:1] == ["her own number"]
+
+
+# What is heard of a case after it was closed
+
+
+def test_a_report_of_a_closed_case_is_on_the_board_and_in_the_handover_until_somebody_has_seen_it(
+    sign_in: SignIn, site: Desk, at: Any
+) -> None:
+    for injection in ("agonist", "hcg"):
+        do(site, report(injection, "2026-11-18 21:02"), "kowal", "2026-11-19T03:05:00Z")
+    do(site, CloseCase("K-103", "both given"), "kowal", "2026-11-19T05:00:00Z")
+    at("2026-11-19T05:30:00Z")
+    client = sign_in("ortiz")
+    assert "turn-K-103" not in look(client, NIGHT).source
+    do(site, report("hcg", "2026-11-18 22:50"), "kowal", "2026-11-19T05:30:00Z")
+    page = look(client, NIGHT)
+    assert [one for one in turns(page) if "K-103" in one] == [turn(page, "K-103-hcg")]
+    for words in ("PROBLEM 23:30", "reported after the case was closed; two reports differ", "2026-11-18 22:50"):
+        assert words in turn(page, "K-103-hcg")
+    assert page.by_id("seen-K-103-hcg").attributes["href"] == "/cases/K-103/#close"
+    handed = look(client, "/handover/").main()
+    assert "23:30; reported after the case was closed; two reports differ" in " ".join(handed.split())
+    case = look(client, "/cases/K-103/")
+    assert "reported after it was closed" in case.main()
+    sent = client.post("/cases/K-103/close/", {**case.form("/cases/K-103/close/"), "why": "told Dr. L. Aumont"})
+    assert sent.status_code == 302
+    assert "turn-K-103" not in look(client, NIGHT).source
+    assert "nothing changes any more" in look(client, "/cases/K-103/").main()
 
 
 # The rows alone

@@ -176,6 +176,61 @@ def test_one_of_two_left_out_judges_each_alone(sign_in: SignIn) -> None:
     assert "agonist: given" in page.texts("h2")
 
 
+def test_the_starts_that_keep_both_windows_stand_on_the_page_and_in_the_message(
+    sign_in: SignIn, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The agonist at 21:20, hCG if it were given now, at 22:30; 21:20 + 37 h is 10:20, and 22:30 + 35 h is 09:30."""
+    monkeypatch.setattr(work, "instant", lambda: "2026-11-19T04:30:00Z")
+    client = sign_in("kowal")
+    page = told(client, "one-of-two", symptoms="no", missed="hcg", at="21:20", all="yes")
+    words = "Fri 20 Nov 09:30 to Fri 20 Nov 10:20"
+    assert number_lines(page)["Starts that keep every window"] == words
+    assert f"Starts that keep every window: {words}" in message(page).splitlines()
+    monkeypatch.setattr(work, "instant", lambda: "2026-11-19T09:30:00Z")
+    far = told(client, "one-of-two", symptoms="no", missed="hcg", at="21:00", all="yes")
+    assert number_lines(far)["Starts that keep every window"] == "none is certain to"
+
+
+def test_of_one_injection_alone_no_common_start_is_named(sign_in: SignIn) -> None:
+    page = told(sign_in("kowal"), "wrong-mark", **FACTS)
+    assert "every window" not in page.main()
+    assert "every window" not in message(page)
+
+
+def test_another_medicine_gave_nothing_of_the_ordered_one_and_is_said_as_told(sign_in: SignIn, site: Desk) -> None:
+    """0.8 mL of 5 mg/mL are 4 mg of the agonist; of the 1,000 units of hCG it gave none."""
+    client = sign_in("kowal")
+    page = told(
+        client,
+        "wrong-product",
+        symptoms="no",
+        injection="hcg",
+        injected="yes",
+        at="21:00",
+        drug="leuprolide acetate",
+        strength="5 mg/mL",
+        drawn="0.8",
+    )
+    lines = number_lines(page)
+    assert "hcg: not given" in page.texts("h2")
+    assert lines["Went in"] == "0 units, 0 % of the order"
+    assert lines["Instead, as told"] == "leuprolide acetate, 0.8 mL, 4 mg"
+    assert "- Instead, as told: leuprolide acetate, 0.8 mL, 4 mg" in message(page).splitlines()
+    assert "Decides: the prescriber" in page.main()
+    assert "It is ordered too, as agonist" in page.main()
+    report = site.states().case("K-103").confirmations[-1].event
+    assert (report.injection, report.amount) == ("hcg", "none of it")
+
+
+def test_a_name_that_is_no_medicine_known_here_is_asked_again(sign_in: SignIn, site: Desk) -> None:
+    typed = {"at": "21:00", "strength": "10,000 units", "drawn": "0.2", "drug": "the blue one"}
+    page = told(sign_in("kowal"), "wrong-product", symptoms="no", injection="hcg", injected="yes", **typed)
+    assert number_lines(page)["Went in"] == "not known"
+    assert "is not the full generic name of a drug known here" in page.main()
+    assert "the blue one" in page.main()
+    assert site.states().case("K-103").confirmations[-1].event.amount != "none of it"
+
+
 def test_a_time_between_two_makes_hours_between_two(sign_in: SignIn) -> None:
     page = told(
         sign_in("kowal"),
@@ -249,8 +304,40 @@ def test_no_number_stands_before_the_question_of_danger(sign_in: SignIn, site: D
         assert flag[1:] in page.main()
     assert "1,500" not in page.main()
     form = page.form(f"{K}wrong-mark/") | {"symptoms": "no"}
+    before = heads(site)
     answer = client.post(f"{K}wrong-mark/", form)
     assert number_lines(look(client, answer["Location"]))["Went in"] == "1,500 units, 150 % of the order"
+    assert written(site, before) == ["case/K-103 incident-noted"]
+    assert [one.event.happened for one in site.states().case("K-103").problems] == [incidents(site)[-1].happened]
+    again = client.post(f"{K}wrong-mark/", form | {"key": "another form with the same answer"})
+    assert again["Location"] == answer["Location"]
+    assert written(site, before) == ["case/K-103 incident-noted"]
+
+
+def test_what_was_told_before_the_answer_about_danger_stands_with_it(sign_in: SignIn, site: Desk) -> None:
+    client = sign_in("kowal")
+    first = send(client, "wrong-mark", **FACTS | {"symptoms": ""})["Location"]
+    do(site, Escalate("K-103", "hcg", "Dr. L. Aumont", "0.3 drawn", "ask about danger"), "kowal", LATE)
+    form = look(client, first).form(f"{K}wrong-mark/") | {"symptoms": "no"}
+    last = client.post(f"{K}wrong-mark/", form)["Location"]
+    assert "ask about danger" in look(client, last).main()
+    assert "Said before, in the same call" in look(client, last).main()
+    assert last in look(client, first).links()
+    assert "stands in the place of this" in look(client, first).main()
+    assert "Settled." not in look(client, first).main()
+    settle = f"{first}settle/"
+    settled = look(client, settle).form() | {"decided_by": "Dr. L. Aumont", "decision": "it stays", "settled": "true"}
+    assert client.post(settle, settled).status_code == 302
+    assert site.states().case("K-103").problems == ()
+    assert "Settled." in look(client, first).main()
+
+
+def test_a_second_call_stands_beside_the_first(sign_in: SignIn, site: Desk) -> None:
+    client = sign_in("kowal")
+    told(client, "wrong-mark", **FACTS)
+    told(client, "wrong-mark", **FACTS)
+    assert len(site.states().case("K-103").problems) == 2
+    assert look(client, f"{K}?of=hcg").main().count("Open: drawn to another mark") == 2
 
 
 def test_a_sign_of_danger_is_kept_and_no_number_is_worked_out(sign_in: SignIn, site: Desk) -> None:
@@ -346,7 +433,7 @@ def test_a_closed_case_is_still_heard(sign_in: SignIn, site: Desk, monkeypatch: 
     before = heads(site)
     answer = client.post("/cases/K-109/trouble/missed/", {"key": "once", "symptoms": "no"})
     assert answer.status_code == 302
-    assert written(site, before) == ["case/K-109 incident-noted"]
+    assert written(site, before) == ["case/K-109 incident-noted", "roll case-listed"]
     assert client.get(answer["Location"]).status_code == 200
 
 
@@ -481,6 +568,29 @@ def test_a_report_is_corrected_by_another_with_its_words_before_her(sign_in: Sig
     again = client.post(f"{K}wrong-mark/", form | {"drawn": "0.25 mL"})
     assert number_lines(look(client, again["Location"]))["Went in"] == "1,250 units, 125 % of the order"
     assert len(incidents(site)) == 2
+    assert [one.event.happened for one in site.states().case("K-103").problems] == [incidents(site)[-1].happened]
+    assert "Open: drawn to another mark" in look(client, f"{K}?of=hcg").main()
+
+
+def test_more_that_says_nothing_new_is_kept_one_time(sign_in: SignIn, site: Desk) -> None:
+    client = sign_in("kowal")
+    address = send(client, "wrong-mark", **FACTS)["Location"]
+    form = look(client, f"{K}wrong-mark/?after={the_last(site)}").form()
+    before = heads(site)
+    assert client.post(f"{K}wrong-mark/", form)["Location"] == address
+    assert written(site, before) == []
+
+
+def test_a_time_that_had_not_come_stays_one_to_ask_again_though_more_was_said(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    client = sign_in("kowal")
+    page = told(client, "wrong-mark", **FACTS | {"at": "23:50", "symptoms": ""})
+    monkeypatch.setattr(work, "instant", lambda: AT_HALF_PAST_ONE)
+    form = page.form(f"{K}wrong-mark/") | {"symptoms": "no"}
+    answered = look(client, client.post(f"{K}wrong-mark/", form)["Location"])
+    assert "trouble-time-future" in answered.main()
+    assert "Hours to the slot" not in number_lines(answered)
 
 
 # The prescriber's one screen
@@ -504,6 +614,21 @@ def test_the_message_holds_the_numbers_the_window_and_what_needs_a_yes(sign_in: 
         assert part in words
     assert len(words.splitlines()) <= 26
     assert "Z. Q." not in words
+    assert "own words" not in words
+
+
+def test_the_message_holds_the_callers_own_words_as_they_were_said(sign_in: SignIn) -> None:
+    own = "I pulled it to 0.3; not 0.2: sorry"
+    words = message(told(sign_in("kowal"), "wrong-mark", **FACTS | {"words": own}))
+    assert f"In her own words: \u201c{own}\u201d" in words.splitlines()
+
+
+def test_what_an_earlier_call_used_is_not_counted_as_unopened(sign_in: SignIn) -> None:
+    """Four unit syringes at home: the agonist at 0.8 mL took one, this takes one, and the call before said that it took two."""
+    client = sign_in("kowal")
+    told(client, "repeated", symptoms="no", injection="agonist", at="20:50", times="2", all="yes")
+    unopened = number_lines(told(client, "wrong-mark", **FACTS))["Unopened at home"]
+    assert 'if the call before, "injected more than one time", used 2 for agonist' in unopened
 
 
 @pytest.mark.parametrize(

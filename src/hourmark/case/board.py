@@ -1,11 +1,13 @@
 """Tonight as it stands at a moment: one row an injection, from what was recorded and nothing else."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from hourmark.case import events as e
 from hourmark.case.injections import (
+    Report,
     Standing,
+    after_closing,
     current,
     given_at,
     in_window,
@@ -18,7 +20,7 @@ from hourmark.case.injections import (
 )
 from hourmark.case.night import ALL, NONE, either_moment
 from hourmark.case.sheets import told
-from hourmark.case.state import CaseState, SheetStanding
+from hourmark.case.state import CaseState, Kept, SheetStanding
 from hourmark.case.watch import Reached, Rung, reached
 from hourmark.clock import Span, elapsed
 
@@ -29,7 +31,8 @@ class Row:
 
     `place` counts within the page ("1 of 2"); `since` is when the state began; `to_slot` the hours from the injection, given or due,
     to the slot as it now is. `why` says more, in words, and `reported` what was said last of it. `owed` is the highest rung of the
-    ladder for which nobody was told; `entry` is that of a report, call or problem that is on no page.
+    ladder for which nobody was told; `entry` is that of a report, call or problem that is on no page; `closed` where the case is, and
+    was spoken of since.
     """
 
     case: str
@@ -48,14 +51,15 @@ class Row:
     zone: str = ""
     owed: Reached | None = None
     entry: int | None = None
+    closed: bool = False
 
 
 def board(cases: Iterable[CaseState], now: e.Instant, rungs: tuple[Rung, ...] = ()) -> list[Row]:
-    """Every open case's rows: what is unknown or in trouble first, then by the minute at which it is due, what is given last.
+    """Every case's rows: what is unknown or in trouble first, then by the minute at which it is due, what is given last.
 
-    `rungs` is the clinic's signed ladder.
+    Of a closed case only what was reported after it was closed. `rungs` is the clinic's signed ladder.
     """
-    rows = [row for case in cases if not case.closed for row in _rows(case, now, rungs)]
+    rows = [row for case in cases for row in (_closed(case) if case.closed else _rows(case, now, rungs))]
     return sorted(rows, key=_turn)
 
 
@@ -72,6 +76,7 @@ PROBLEM, UNKNOWN, EARLY, LATE, NO_SHEET, DUE, MIXING, TOLD, TO_TELL, SETTLED, GI
     "settled",
     "given",
 )
+REPORTED_AFTER_CLOSING = "reported after the case was closed"
 _WEIGHT = {PROBLEM: 0, UNKNOWN: 0, EARLY: 0, LATE: 0, SETTLED: 2, GIVEN: 2}
 
 
@@ -118,12 +123,45 @@ def _rows(case: CaseState, now: e.Instant, rungs: tuple[Rung, ...]) -> Iterator[
         )
 
 
+def _closed(case: CaseState) -> Iterator[Row]:
+    """What was heard of a closed case after it was closed, until somebody has seen it."""
+    late = {one.seq: one.at for one in after_closing(case)}
+    for one in standings(case):
+        if since := [late[report.seq] for report in one.reports if report.seq in late]:
+            version, (state, _, why) = one.sheet.event.version, _as_reported(case, one)
+            on_page = f"{one.place} of {len(one.sheet.event.dues)}"
+            yield Row(
+                case=case.id,
+                state=PROBLEM,
+                why="; ".join(filter(None, (REPORTED_AFTER_CLOSING, state if state in (EARLY, LATE) else "", why))),
+                place=on_page if one.current else f"{on_page}, page {version}",
+                medicine=f"{one.due.medicine} {one.due.dose}",
+                due=one.due.at,
+                since=since[0],
+                to_slot=_to_slot(case, one.given_at or one.due.at),
+                injection=one.due.injection,
+                sheet=version,
+                reported=_reported(one),
+                zone=one.due.zone,
+                closed=True,
+            )
+    for report in on_no_page(case):
+        if report.seq in late:
+            row = _on_no_page(case, report)
+            yield replace(row, why=f"{REPORTED_AFTER_CLOSING}; {row.why}", closed=True)
+    for problem in case.problems:
+        yield replace(_problem(case, problem), closed=True)
+
+
+def _on_no_page(case: CaseState, one: Report) -> Row:
+    name, why = one.event.injection, doubt_words(one.event) or "her page has no such injection"
+    return Row(case.id, PROBLEM, why, "", name, since=one.at, injection=name, sheet=one.event.sheet, entry=one.seq)
+
+
 def _beside_the_page(case: CaseState) -> Iterator[Row]:
     """Reports, calls and problems of something that is on no page: they are never left out."""
     known = {due.injection for due in case.sheets[-1].event.dues} if case.sheets else set()
-    for one in on_no_page(case):
-        name, why = one.event.injection, doubt_words(one.event) or "her page has no such injection"
-        yield Row(case.id, PROBLEM, why, "", name, since=one.at, injection=name, sheet=one.event.sheet, entry=one.seq)
+    yield from (_on_no_page(case, one) for one in on_no_page(case))
     for waits in case.waiting:
         if not _on_her_page(waits.event.injection, known):
             about = waits.event.injection or ""
@@ -132,8 +170,11 @@ def _beside_the_page(case: CaseState) -> Iterator[Row]:
             )
     for problem in case.problems:
         if not _on_her_page(problem.event.injection, known):
-            about = problem.event.injection or ""
-            yield Row(case.id, PROBLEM, problem.event.happened, "", about, since=problem.at, entry=problem.seq)
+            yield _problem(case, problem)
+
+
+def _problem(case: CaseState, one: Kept[e.IncidentNoted]) -> Row:
+    return Row(case.id, PROBLEM, one.event.happened, "", one.event.injection or "", since=one.at, entry=one.seq)
 
 
 def _on_her_page(injection: str | None, known: set[str]) -> bool:

@@ -342,7 +342,8 @@ class ConfirmationWithdrawn:
 class Escalated:
     """Somebody was to be told of an injection that is silent, late or in trouble: whether they were reached, and what they said.
 
-    `rung` is the line of the ladder that this answers, where it answers one.
+    `rung` is the line of the ladder that this answers, where it answers one, and `tell` whom that line named then: a ladder that is
+    signed anew has other lines under the same numbers.
     """
 
     injection: str
@@ -351,6 +352,7 @@ class Escalated:
     reply: str
     reached: bool
     rung: int | None
+    tell: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -368,7 +370,8 @@ class EscalationOwed:
 class IncidentNoted:
     """What went wrong, as told; who decided what to do about it, and what was decided.
 
-    `settled` ends it: the problem of that entry where `settles` names one, and otherwise every one with that injection.
+    `settled` ends it: the problem of that entry where `settles` names one, and otherwise every one with that injection. One that is not
+    settled and names an entry is more of the same call, and takes the place of that entry.
     """
 
     injection: str | None
@@ -384,7 +387,10 @@ class IncidentNoted:
 
 @dataclass(frozen=True, slots=True)
 class ResultEntered:
-    """A sample's results came onto the record. `drawn` is the clinic's clock time as entered, and `results` are as the laboratory reported."""
+    """A sample's results came onto the record. `drawn` is the clinic's clock time as entered, and `results` are as the laboratory reported.
+
+    A strip that somebody read stands there as it was read: "LH strip negative".
+    """
 
     drawn: str
     instant: Instant

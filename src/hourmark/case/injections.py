@@ -98,6 +98,11 @@ def _same_on(sheet: SheetStanding, due: e.Due) -> e.Due | None:
     )
 
 
+def after_closing(case: CaseState) -> tuple[Report, ...]:
+    """What was reported of a case after it was closed, and nobody has seen yet: whoever closes it again has."""
+    return tuple(one for one in case.confirmations if case.closed and one.seq > case.closed_entry)
+
+
 def on_no_page(case: CaseState) -> tuple[Report, ...]:
     """Reports of what no page had when they were made."""
     return tuple(one for one in case.confirmations if _page_of(case, one) is None)

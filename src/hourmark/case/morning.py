@@ -7,17 +7,16 @@ from typing import Any
 
 from hourmark.case import events as e
 from hourmark.case.asked import same_person
-from hourmark.case.board import DOUBTS
+from hourmark.case.board import DOUBTS, REPORTED_AFTER_CLOSING
 from hourmark.case.day import DayState, RulesState
 from hourmark.case.events import ALL, NONE
-from hourmark.case.injections import Report, followed, in_window, on_no_page, reports, standings
-from hourmark.case.results import result_lines
+from hourmark.case.injections import Report, after_closing, followed, in_window, on_no_page, reports, standings
+from hourmark.case.results import InFact, is_volume, result_lines
 from hourmark.case.state import CaseState
 from hourmark.case.watch import ladder
 from hourmark.clock import Span, Zone, elapsed, moment_from_utc, parse_span, shifted
 from hourmark.finding import Unreadable
 from hourmark.formulary import drug
-from hourmark.quantity import parse_volume
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,12 +71,24 @@ class Line:
     needle: str = ""
 
 
-def morning_list(day: DayState, cases: Mapping[str, CaseState], rules: RulesState, now: e.Instant) -> list[Line]:
-    """The lines of a theatre day as known at `now`, in the order of its slots; slots that are nobody's are left out."""
+def morning_list(
+    day: DayState,
+    cases: Mapping[str, CaseState],
+    rules: RulesState,
+    now: e.Instant,
+    in_fact: Mapping[str, Mapping[str, InFact]] | None = None,
+) -> list[Line]:
+    """The lines of a theatre day as known at `now`, in the order of its slots; slots that are nobody's are left out.
+
+    A case that is not among `cases` could not be read: its line says so, and hides no other. `in_fact` holds by case and injection what really went in by the reports of trouble.
+    """
     lines = []
     for name, case in day.cases.items():
-        placed, state = day.slots[name], cases[case]
+        placed, state = day.slots[name], cases.get(case)
         room = placed.slot.get("room")
+        if state is None:
+            lines.append(_unread(name, placed.instant, str(room) if room is not None else None, case))
+            continue
         lines.append(
             Line(
                 slot=name,
@@ -86,16 +97,22 @@ def morning_list(day: DayState, cases: Mapping[str, CaseState], rules: RulesStat
                 case=case,
                 given=tuple(_given(state, placed.instant, now)),
                 told=tuple(_told(state, rules)),
-                open=tuple(Noted("OPEN", one.at, one.event.happened) for one in state.problems),
+                open=tuple(_open(state)),
                 trigger=_trigger(state),
                 fasting=tuple(_fasting(placed.instant, rules)),
                 changes=tuple(_changes(state)),
                 theatre=tuple(_for_theatre(state)),
-                results=result_lines(state),
+                results=result_lines(state, (in_fact or {}).get(case)),
                 needle=_at_the_needle(state, now),
             )
         )
     return sorted(lines, key=lambda line: (line.at, line.slot))
+
+
+def _unread(slot: str, at: e.Instant, room: str | None, case: str) -> Line:
+    """The line of a case that cannot be read."""
+    nothing = Given(UNREAD, None, None, None, None, False, ())
+    return Line(slot, at, room, case, (nothing,), (), (), needle=f"nothing known: {FIRST_NEEDLE}")
 
 
 def morning_words(lines: list[Line], zone: Zone) -> tuple[str, ...]:
@@ -143,10 +160,19 @@ def _told(case: CaseState, rules: RulesState) -> Iterator[Noted]:
 def _by_the_ladder(told: e.Escalated, case: CaseState, rules: RulesState) -> str:
     """The words of the line that it answers, as they were when that was owed; else those under which somebody is on the ladder."""
     rungs = ladder(rules)
+    then = (told.tell,) if told.tell is not None else ()
     owed = (one.event.tell for one in case.owed if (one.event.injection, one.event.rung) == (told.injection, told.rung))
     listed = (rung.tell for rung in rungs if rung.number == told.rung)
     named = (rung.tell for rung in rungs if same_person(rung.tell, told.told))
-    return next(chain(owed, listed, named), "somebody")
+    return next(chain(then, owed, listed, named), "somebody")
+
+
+def _open(case: CaseState) -> Iterator[Noted]:
+    """Problems that nobody has settled, and what was reported after the case was closed and nobody has seen."""
+    for problem in case.problems:
+        yield Noted("OPEN", problem.at, problem.event.happened)
+    for late in after_closing(case):
+        yield Noted("OPEN", late.at, REPORTED_AFTER_CLOSING)
 
 
 _RESTS_ON = {"details": "her details", "slot": "the slot", "order": "the order", "kit": "the kit"}
@@ -174,6 +200,9 @@ def _for_theatre(case: CaseState) -> Iterator[str]:
 
 ASK_ABOUT_IT = "ask the nurse in charge, or see the board"
 """Where what is open is said, and not on the list."""
+
+UNREAD = "its record is damaged, ask the nurse in charge"
+"""What stands in the place of her injections where nothing of a case can be read."""
 
 FIRST_NEEDLE = (
     "ask the prescriber before it, with the morning's results; where the first follicles of one ovary give no egg, stop, have hCG and LH"
@@ -229,20 +258,12 @@ def _remarks(reports: tuple[Report, ...]) -> tuple[str, ...]:
     for one in reports[-1:]:
         if one.event.amount == NONE:
             remarks.append("none of it went in")
-        elif one.event.amount != ALL and _is_volume(one.event.amount):
+        elif one.event.amount != ALL and is_volume(one.event.amount):
             remarks.append(f"amount: {one.event.amount}")
         elif one.event.amount != ALL:
             remarks.append(DOUBTS["not-all"])
         remarks += [DOUBTS.get(doubt, doubt) for doubt in one.event.doubts if doubt != "not-all"]
     return tuple(remarks)
-
-
-def _is_volume(amount: str) -> bool:
-    try:
-        parse_volume(amount)
-    except Unreadable:
-        return False
-    return True
 
 
 def _words(line: Line, zone: Zone) -> Iterator[str]:

@@ -6,8 +6,10 @@ from typing import get_args
 
 from hourmark.case import events as e
 from hourmark.case.asked import Asked, Refused
+from hourmark.case.day import RulesState
 from hourmark.case.opening import not_open, nothing_changed
 from hourmark.case.state import CaseState, SheetStanding
+from hourmark.case.watch import ladder
 from hourmark.clock import Which, moment, parse_wall, parse_zone
 from hourmark.finding import Finding, Unreadable
 from hourmark.quantity import parse_volume
@@ -103,11 +105,19 @@ def withdraw_confirmation(
     return (e.ConfirmationWithdrawn(command.entry, command.why),)
 
 
-def escalate(state: CaseState, command: Escalate, _: Asked) -> tuple[e.CaseEvent, ...] | Refused:
-    """Who was told is on the record."""
+def escalate(state: CaseState, command: Escalate, _: Asked, rules: RulesState) -> tuple[e.CaseEvent, ...] | Refused:
+    """Who was told is on the record, with what the line that it answers says now."""
     if not state.there:
         return not_open(state, command.case) or ()
-    told = e.Escalated(command.injection, command.told, command.about, command.reply, command.reached, command.rung)
+    told = e.Escalated(
+        command.injection,
+        command.told,
+        command.about,
+        command.reply,
+        command.reached,
+        command.rung,
+        next((one.tell for one in ladder(rules) if one.number == command.rung), None),
+    )
     return (told,)
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from hourmark.case import events as e
 from hourmark.case.asked import Asked, Refused, Role, only, refused
-from hourmark.case.injections import standings
+from hourmark.case.injections import after_closing, standings
 from hourmark.case.rests import voided_by
 from hourmark.case.state import CaseState
 from hourmark.case.streams import ROLL, On, case_stream
@@ -62,10 +62,17 @@ def change_details(state: CaseState, command: ChangeDetails, _: Asked) -> tuple[
 
 
 def close_case(state: CaseState, command: CloseCase, asked: Asked) -> tuple[On, ...] | Refused:
-    """The case is closed and off the roll; not while an injection is silent, or while she waits for a call."""
+    """The case is closed and off the roll; not while an injection is silent, or while she waits for a call.
+
+    What is heard of it after that puts it on the roll again, until somebody has seen it and closes the case once more.
+    """
     if refusal := (
         only(asked, Role.NURSE, Role.PRESCRIBER)
-        or not_open(state, command.case)
+        or (
+            None
+            if after_closing(state) or state.late_results or (state.closed and state.problems)
+            else not_open(state, command.case)
+        )
         or _silent(state, asked)
         or _waiting(state)
     ):
@@ -74,6 +81,12 @@ def close_case(state: CaseState, command: CloseCase, asked: Asked) -> tuple[On, 
         On(case_stream(command.case), e.CaseClosed(command.why)),
         On(ROLL, e.CaseDelisted(command.case)),
     )
+
+
+def heard(state: CaseState, events: Iterable[e.CaseEvent]) -> tuple[On, ...]:
+    """A closed case is on the roll again when an injection is reported or a problem is open: somebody has to look at it."""
+    news = any(isinstance(one, e.Confirmed) or (isinstance(one, e.IncidentNoted) and not one.settled) for one in events)
+    return (On(ROLL, e.CaseListed(state.id)),) if state.closed and news else ()
 
 
 def _silent(state: CaseState, asked: Asked) -> Refused | None:

@@ -1,9 +1,9 @@
 """The morning's results: as the laboratory reported them, and read against the injections that were reported. It reports; it concludes nothing."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import get_args
+from typing import TypeAlias, get_args
 
 from hourmark.case import events as e
 from hourmark.case.asked import Asked, Refused, Role, only, refusal
@@ -11,10 +11,10 @@ from hourmark.case.injections import TO_ASK, given_at, reports
 from hourmark.case.night import ALL
 from hourmark.case.opening import not_open, nothing_changed
 from hourmark.case.state import CaseState, Kept
-from hourmark.case.streams import On, case_stream
+from hourmark.case.streams import ROLL, On, case_stream, on
 from hourmark.case.trouble import read_report
 from hourmark.clock import Which, Zone, elapsed, moment, needless_which, parse_wall
-from hourmark.finding import Finding, Unreadable
+from hourmark.finding import Finding, Level, Unreadable, worst_first
 from hourmark.formulary import drug
 from hourmark.incident import Kind
 from hourmark.levels import (
@@ -25,12 +25,17 @@ from hourmark.levels import (
     Result,
     Sample,
     Says,
+    Strip,
+    StripReading,
     impossible,
-    parse_result,
+    parse_entered,
     read_sample,
+    read_strip,
     usable,
 )
-from hourmark.quantity import Dose, parse_dose, parse_number
+from hourmark.quantity import Dose, parse_dose, parse_number, parse_volume
+
+Entries: TypeAlias = tuple[Kept[e.ResultEntered], ...]
 
 ENTERERS = (Role.NURSE, Role.PRESCRIBER)
 """Who enters results."""
@@ -51,7 +56,7 @@ class Drawn:
 
 @dataclass(frozen=True, slots=True)
 class EnterResults:
-    """Put samples on the record, all of them or nothing. A sample of the same moment takes the place of the one before it."""
+    """Put samples on the record, all of them or nothing. What another sample of the same moment says stands beside it."""
 
     samples: tuple[Drawn, ...]
 
@@ -71,18 +76,78 @@ def enter_results(
     """Every sample is on the record of its case, whether that is closed or not; refused whole for every reason in any of them."""
     if refused := only(asked, *ENTERERS):
         return refused
-    events: list[On] = []
-    findings = list(_twice(command.samples))
+    findings: list[Finding] = []
+    new: dict[str, tuple[e.ResultEntered, ...]] = {}
     for place, sample in enumerate(command.samples, 1):
-        state = standing(sample.case)
-        entered = _entered(state, sample, asked, zone)
+        state, entered = standing(sample.case), _entered(standing(sample.case), sample, asked, zone)
         if isinstance(entered, Refused):
             findings += [one.at(f"samples[{place}]") for one in entered.findings]
-        elif entered not in [one.event for one in state.results]:
-            events.append(On(case_stream(sample.case), entered))
+            continue
+        so_far = new.get(sample.case, ())
+        if not _is_there(entered, [*(one.event for one in state.results), *so_far]):
+            new[sample.case] = (*so_far, entered)
     if findings:
         return Refused(tuple(findings))
+    events = [one for case, entered in new.items() for one in on(case_stream(case), *entered)]
+    events += [On(ROLL, e.CaseListed(case)) for case in new if standing(case).closed]
     return tuple(events) or nothing_changed("results")
+
+
+def to_disagree(
+    standing: Callable[[str], CaseState], command: EnterResults, asked: Asked, zone: Zone
+) -> tuple[Finding, ...]:
+    """What would stand beside another number for the same sample, if it were entered: both are kept, and neither counts more."""
+    after: dict[str, list[e.ResultEntered]] = {}
+    for sample in command.samples:
+        entered = _entered(standing(sample.case), sample, asked, zone)
+        if not isinstance(entered, Refused):
+            after.setdefault(sample.case, []).append(entered)
+    return tuple(
+        problem.at(f"case {case}")
+        for case, entered in after.items()
+        for instant in dict.fromkeys(one.instant for one in entered)
+        for problem in _disagree(
+            [one for one in (*(kept.event for kept in standing(case).results), *entered) if one.instant == instant]
+        )
+    )
+
+
+def _is_there(entered: e.ResultEntered, others: list[e.ResultEntered]) -> bool:
+    """Whether each number of a sample stands on the record already for that moment."""
+    there = [parse_entered(text) for one in others if one.instant == entered.instant for text in one.results]
+    return all(any(_is_same(parse_entered(text), one) for one in there) for text in entered.results)
+
+
+def _what(one: Result | Strip) -> str:
+    """What was measured, or which strip was read."""
+    return str(one.analyte if isinstance(one, Result) else one.kind)
+
+
+def _is_same(one: Result | Strip, other: Result | Strip) -> bool:
+    """Whether two results say the same, in whatever unit either was printed."""
+    if isinstance(one, Result) and isinstance(other, Result):
+        return (one.analyte, one.least, one.most) == (other.analyte, other.least, other.most)
+    return one == other
+
+
+def _disagree(entries: Sequence[e.ResultEntered]) -> Iterator[Finding]:
+    """Everything for which the entries of one moment have more than one number, or a strip that shows one thing and another."""
+    every = {text: parse_entered(text) for one in entries for text in one.results}
+    for what in dict.fromkeys(map(_what, every.values())):
+        differ: dict[str, Result | Strip] = {}
+        for text, one in every.items():
+            if _what(one) == what and not any(_is_same(one, other) for other in differ.values()):
+                differ[text] = one
+        if len(differ) > 1:
+            yield Finding(
+                "results-disagree",
+                Level.ASK,
+                f"{' and '.join(differ)} stand for one sample, drawn {entries[0].drawn}.",
+                "Ask the laboratory which one it stands by, and withdraw the other with its reason. Until then each is read alone.",
+                what,
+                "one number for each in one sample",
+                "hourmark's own rule",
+            )
 
 
 def withdraw_result(state: CaseState, command: WithdrawResult, asked: Asked) -> tuple[e.CaseEvent, ...] | Refused:
@@ -132,39 +197,24 @@ def _unread(results: tuple[str, ...]) -> Iterator[Finding]:
         yield refusal(
             "field-blank", "There is no result.", "Enter at least one result.", "what this act asks for", "results"
         )
-    seen: set[Analyte] = set()
+    seen: set[str] = set()
     for text in results:
         try:
-            result = parse_result(text)
+            result = parse_entered(text)
         except Unreadable as error:
             yield refusal("result-unreadable", error.what, error.do, "what can be read", text.partition(" ")[0])
             continue
-        if (problem := impossible(result)) is not None:
+        if isinstance(result, Result) and (problem := impossible(result)) is not None:
             yield problem
-        if result.analyte in seen:
+        if _what(result) in seen:
             yield refusal(
                 "result-twice",
-                f"{result.analyte} stands there twice for one sample.",
+                f"{_what(result)} stands there twice for one sample.",
                 "Enter the one that the laboratory stands by, or another time of drawing.",
                 "one number for each in one sample",
-                str(result.analyte),
+                _what(result),
             )
-        seen.add(result.analyte)
-
-
-def _twice(samples: tuple[Drawn, ...]) -> Iterator[Finding]:
-    """The samples of one case and moment that stand in one list more than one time."""
-    seen: set[tuple[str, str]] = set()
-    for place, sample in enumerate(samples, 1):
-        if (sample.case, sample.drawn) in seen:
-            yield refusal(
-                "result-twice",
-                f"Case {sample.case} has two samples of {sample.drawn}.",
-                "Put their results together, or correct one of the times.",
-                "one sample a moment",
-                f"samples[{place}]",
-            )
-        seen.add((sample.case, sample.drawn))
+        seen.add(_what(result))
 
 
 # Read against what went in
@@ -172,34 +222,62 @@ def _twice(samples: tuple[Drawn, ...]) -> Iterator[Finding]:
 
 @dataclass(frozen=True, slots=True)
 class InFact:
-    """What went in of an injection, and by which route where that was said, where it was not as ordered and is known exactly.
+    """What went in of an injection, and by which route where that was said, where a report of trouble tells it exactly.
 
-    dose: None where a report of trouble leaves open what it was: then nothing is read against it.
+    dose: None where such a report leaves open what it was: then nothing is read against it. instead: whether another medicine was taken
+    in its place.
     """
 
     dose: Dose | None
     route: str | None = None
+    instead: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Read:
-    """One sample read: what it says of each injection, and of which injections it says nothing, each with the reason."""
+    """One sample read: what it says of each injection, and of which injections it says nothing, each with the reason.
 
-    kept: Kept[e.ResultEntered]
+    entries: what was entered of it, at one time or several. strips: those that were read at that moment, each with what it says; a
+    finding where it is asked about first, None where there is nothing to read it against. differs: where another entry of the same
+    moment has another number; then each of them is read alone. for_all: `unread` without the words that somebody used, as they may name
+    somebody. in_fact: the injections that are read as a report of trouble has them, and not as ordered.
+    """
+
+    entries: tuple[Kept[e.ResultEntered], ...]
     sample: Sample
     unread: tuple[str, ...]
+    strips: tuple[tuple[Strip, StripReading | Finding | None], ...] = ()
+    differs: tuple[Finding, ...] = ()
+    for_all: tuple[str, ...] = ()
+    in_fact: tuple[str, ...] = ()
+
+    @property
+    def kept(self) -> Kept[e.ResultEntered]:
+        """What was entered of it first."""
+        return self.entries[0]
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What is asked or said about it, worst first."""
+        strips = (finding for _, read in self.strips for finding in _asked_of(read))
+        return worst_first((*self.differs, *self.sample.findings, *strips))
 
     @property
     def values(self) -> tuple[tuple[str, Reading | None], ...]:
-        """Each result as it was entered, with what is read from it; None where nothing is."""
+        """Each result as it was entered, with what is read from it; None where nothing is. What says the same stands there one time."""
         found = {one.result.entered: one for one in self.sample.readings}
-        return tuple((text, found.get(text)) for text in self.kept.event.results)
+        return tuple((one.entered, found.get(one.entered)) for one in _numbers(self.entries))
 
     @property
     def says(self) -> tuple[Says, ...]:
         """What its results and its injections say, the most pressing first."""
         found = [one.says for one in self.sample.readings] + [one.says for one in self.sample.legs]
+        found += [one.says for _, one in self.strips if isinstance(one, StripReading)]
         return tuple(sorted(found, key=PRESSING.index))
+
+
+def _asked_of(read: StripReading | Finding | None) -> tuple[Finding, ...]:
+    return (read,) if isinstance(read, Finding) else read.findings if read is not None else ()
 
 
 PRESSING = (
@@ -212,28 +290,84 @@ PRESSING = (
 def read_results(state: CaseState, in_fact: Mapping[str, InFact] | None = None) -> tuple[Read, ...]:
     """Every sample that counts, in the order of drawing, each read for itself.
 
-    `in_fact` holds by its injection what really went in where it was not as ordered; without it such an injection is not read at all.
-    Progesterone from before the first injection is her own value from before.
+    `in_fact` holds by its injection what really went in by a report of trouble; without it an injection that may not have gone in as
+    ordered is not read at all. What was entered of one moment is one sample; where it has two numbers for one thing, each entry is read
+    alone. Progesterone from before the first injection is her own value from before.
     """
-    standing = {one.event.instant: one for one in state.results}
-    samples = [standing[instant] for instant in sorted(standing)]
+    went_in = _in_doubt(state) | dict(in_fact or {})
+    moments = [
+        tuple(one for one in state.results if one.event.instant == instant)
+        for instant in sorted({one.event.instant for one in state.results})
+    ]
     first = min(filter(None, (given_at(state, due.injection) for due in _dues(state))), default=None)
-    before = [_analyte(one, Analyte.PROGESTERONE) for one in samples if first and one.event.instant < first]
-    own = next((one for one in reversed(before) if one is not None), None)
-    return tuple(_read(state, one, in_fact or {}, own) for one in samples)
+    before = [_own(entries) for entries in moments if first and entries[0].event.instant < first]
+    own = next((one for one in reversed(before) if one), ())
+    reads = []
+    for entries in moments:
+        differs = tuple(_disagree([one.event for one in entries]))
+        alone = [(one,) for one in entries] if differs else [entries]
+        reads += [_read(state, one, went_in, own[0] if len(own) == 1 else None, differs) for one in alone]
+    return tuple(reads)
 
 
-def _read(state: CaseState, kept: Kept[e.ResultEntered], in_fact: Mapping[str, InFact], before: Result | None) -> Read:
-    legs, unread = [], []
+def _own(entries: Entries) -> tuple[Result, ...]:
+    """The numbers of progesterone in one sample; more than one where its entries disagree."""
+    return tuple(one for one in _numbers(entries) if one.analyte is Analyte.PROGESTERONE)
+
+
+def _numbers(entries: Entries) -> tuple[Result, ...]:
+    """What was entered of one sample; what says the same counts one time, as it was entered first."""
+    return tuple(one for one in _entered_once(entries) if isinstance(one, Result))
+
+
+def _entered_once(entries: Entries) -> tuple[Result | Strip, ...]:
+    found: list[Result | Strip] = []
+    for result in (parse_entered(text) for one in entries for text in one.event.results):
+        if not any(_is_same(result, one) for one in found):
+            found.append(result)
+    return tuple(found)
+
+
+def _read(
+    state: CaseState,
+    entries: Entries,
+    in_fact: Mapping[str, InFact],
+    before: Result | None,
+    differs: tuple[Finding, ...],
+) -> Read:
+    legs, unread, for_all, not_as_ordered = [], [], [], []
     for due in _dues(state):
-        leg = _leg(state, due, kept.event.instant, in_fact.get(due.injection))
+        leg = _leg(state, due, entries[0].event.instant, in_fact.get(due.injection))
         if isinstance(leg, str):
-            unread.append(f"{due.injection}: {leg}")
-        else:
-            legs.append(leg)
-    results = [parse_result(text) for text in kept.event.results]
-    sample = read_sample(results, legs, _body(state), before)
-    return Read(kept, sample, tuple(unread))
+            words = _words_used(state, due) if leg == NOT_ALL else ""
+            unread.append(f"{due.injection}: {leg}{words}")
+            for_all.append(f"{due.injection}: {leg}{words if is_volume(words.strip(' ()')) else ''}")
+            continue
+        legs.append(leg)
+        if (str(leg.dose), leg.route) != (due.dose, due.route):
+            not_as_ordered.append(f"{leg}, as it was reported; {due.dose} {due.route} was ordered")
+    numbers = _numbers(entries)
+    sample = read_sample(numbers, legs, _body(state), before) if numbers else Sample((), (), ())
+    strips = (one for one in _entered_once(entries) if isinstance(one, Strip))
+    read = tuple((one, read_strip(one, legs) if legs else None) for one in strips)
+    return Read(entries, sample, tuple(unread), read, differs, tuple(for_all), tuple(not_as_ordered))
+
+
+NOT_ALL = "how much went in is not known"
+
+
+def _words_used(state: CaseState, due: e.Due) -> str:
+    """How the amount was told that was not all of it."""
+    return f" ({reports(state, due.injection)[-1].event.amount})"
+
+
+def is_volume(words: str) -> bool:
+    """Whether an amount was told as a volume, and in no other words."""
+    try:
+        parse_volume(words)
+    except Unreadable:
+        return False
+    return True
 
 
 def _dues(state: CaseState) -> tuple[e.Due, ...]:
@@ -242,6 +376,11 @@ def _dues(state: CaseState) -> tuple[e.Due, ...]:
 
 def _leg(state: CaseState, due: e.Due, drawn: e.Instant, in_fact: InFact | None) -> Leg | str:
     """The injection as it went in, or why it cannot be read against."""
+    if in_fact is not None and in_fact.dose is not None and not in_fact.dose.value:
+        instead = (
+            ", and another medicine was taken in its place: no level is read against that" if in_fact.instead else ""
+        )
+        return f"nothing of it went in, as it was reported{instead}"
     given = given_at(state, due.injection)
     if given is None:
         return "the time at which it went in is not known"
@@ -249,7 +388,7 @@ def _leg(state: CaseState, due: e.Due, drawn: e.Instant, in_fact: InFact | None)
     if doubts := [doubt for doubt in report.doubts if doubt in TO_ASK]:
         return f"its report has to be asked about first ({', '.join(doubts)})"
     if report.amount != ALL and in_fact is None:
-        return f"how much went in is not known ({report.amount})"
+        return NOT_ALL
     if in_fact is not None and in_fact.dose is None:
         return "what went in is not known: a report of trouble with it has to be read first"
     try:
@@ -257,17 +396,10 @@ def _leg(state: CaseState, due: e.Due, drawn: e.Instant, in_fact: InFact | None)
         dose = in_fact.dose if in_fact is not None and in_fact.dose is not None else parse_dose(due.dose)
     except Unreadable as error:
         return error.what
-    if not dose.value:
-        return "nothing of it went in"
     route = (in_fact.route if in_fact is not None else None) or due.route
     if (problem := usable(medicine, route)) is not None:
         return problem.what
     return Leg(medicine, dose, route, elapsed(given, drawn))
-
-
-def _analyte(kept: Kept[e.ResultEntered], analyte: Analyte) -> Result | None:
-    found = (parse_result(text) for text in kept.event.results)
-    return next((one for one in found if one.analyte is analyte), None)
 
 
 def _body(state: CaseState) -> Body:
@@ -282,12 +414,12 @@ def _number(text: str) -> Fraction | None:
         return None
 
 
-def result_lines(state: CaseState) -> tuple[str, ...]:
+def result_lines(state: CaseState, in_fact: Mapping[str, InFact] | None = None) -> tuple[str, ...]:
     """The results for the morning list: each value with its hours and how it reads, or why it is not read.
 
-    The list reads nothing against an injection that may not have gone in as ordered though all of it is on the record.
+    `in_fact` is what really went in by the reports of trouble, as for `read_results`.
     """
-    return tuple(line for read in read_results(state, _in_doubt(state)) for line in _lines(read))
+    return tuple(dict.fromkeys(line for read in read_results(state, in_fact) for line in _lines(read)))
 
 
 _DOUBTED = (Kind.MISSED, Kind.ONE_OF_TWO, Kind.WRONG_PRODUCT, Kind.WRONG_ROUTE)
@@ -310,4 +442,11 @@ def _lines(read: Read) -> Iterator[str]:
     for text, one in read.values:
         value = f"{one.result.analyte} {one.result} at {one.after}" if one is not None else text
         yield f"{value}: {one.says}" if one is not None else f"{value}, drawn {read.kept.event.drawn}: not read"
-    yield from (f"not read against {one}" for one in read.unread)
+    for strip, said in read.strips:
+        if isinstance(said, StripReading):
+            yield f"{strip}, read {said.after} after the injection: {said.says}"
+        else:
+            yield f"{strip}, read {read.kept.event.drawn}: not read"
+    yield from (f"{one.what} Ask the laboratory." for one in read.differs)
+    yield from (f"read against {one}" for one in read.in_fact)
+    yield from (f"not read against {one}" for one in read.for_all)

@@ -21,7 +21,7 @@ EVENTS: dict[str, type[Event]] = {
 
 Upcast = Callable[[dict[str, Any]], dict[str, Any]]
 
-SHAPES: Mapping[str, int] = {"sheet-issued": 2, "escalated": 2, "incident-noted": 2}
+SHAPES: Mapping[str, int] = {"sheet-issued": 2, "escalated": 3, "incident-noted": 2}
 """The shape in which a kind is written today, where that is not 1."""
 
 
@@ -33,6 +33,10 @@ def _reached_then(told: dict[str, Any]) -> dict[str, Any]:
     return told | {"reached": True, "rung": None}
 
 
+def _line_not_kept(told: dict[str, Any]) -> dict[str, Any]:
+    return told | {"tell": None}
+
+
 def _settles_all(noted: dict[str, Any]) -> dict[str, Any]:
     return noted | {"settles": None}
 
@@ -40,6 +44,7 @@ def _settles_all(noted: dict[str, Any]) -> dict[str, Any]:
 UPCASTS: Mapping[tuple[str, int], Upcast] = {
     ("sheet-issued", 1): _without_what_came_later,
     ("escalated", 1): _reached_then,
+    ("escalated", 2): _line_not_kept,
     ("incident-noted", 1): _settles_all,
 }
 """From a kind's older shape to the one after it."""

@@ -66,13 +66,15 @@ class LinkStanding:
 class CaseState:
     """One case as it stands after all that was recorded of it.
 
-    `changed_at` is when something that its page is made of last changed, and `opened_by` are those who saw the plan since. `owed` are
-    the rungs of the ladder that the watch put on record, `waiting` what she asked for on her phone and nobody has answered.
+    `closed_entry` is the entry that closed it last. `changed_at` is when something that its page is made of last changed, and
+    `opened_by` are those who saw the plan since. `owed` are the rungs of the ladder that the watch put on record, `waiting` what she
+    asked for on her phone and nobody has answered.
     """
 
     id: str = ""
     details: e.Table = None  # type: ignore[assignment] # a case that was never opened has none
     closed: bool = False
+    closed_entry: int = 0
     slot: e.SlotGiven | None = None
     orders: tuple[OrderStanding, ...] = ()
     kits: int = 0
@@ -114,11 +116,16 @@ class CaseState:
 
     @property
     def problems(self) -> tuple[Kept[e.IncidentNoted], ...]:
-        """The incidents that are not settled."""
-        ends = [one for one in self.incidents if one.event.settled]
+        """The incidents that are not settled, and of one call the last report alone."""
+        ends = [one for one in self.incidents if one.event.settled or one.event.settles is not None]
         return tuple(
             one for one in self.incidents if not one.event.settled and not any(_ends(end, one) for end in ends)
         )
+
+    @property
+    def late_results(self) -> tuple[Kept[e.ResultEntered], ...]:
+        """What came from the laboratory after the case was closed, and nobody has seen yet: whoever closes it again has."""
+        return tuple(one for one in self.results if self.closed and one.seq > self.closed_entry)
 
 
 EMPTY = CaseState()
@@ -139,7 +146,7 @@ def after(state: CaseState, record: Recorded) -> CaseState:
         case e.DetailsChanged(details):
             return _replanned(state, record, details=details)
         case e.CaseClosed():
-            return replace(state, closed=True)
+            return replace(state, closed=True, closed_entry=record.seq)
         case e.SlotGiven() as given:
             return _replanned(state, record, slot=given)
         case e.SlotTaken():

@@ -1,14 +1,14 @@
 """A report of trouble: kept word for word before anything is made of it, and with it what is said to have gone in."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 
 from hourmark.case import events as e
 from hourmark.case.asked import Asked, Refused
 from hourmark.case.night import Confirm, confirm
 from hourmark.case.opening import not_open
-from hourmark.case.state import CaseState
-from hourmark.incident import KIND_WORDS, Kind
+from hourmark.case.state import CaseState, Kept
+from hourmark.incident import KIND_WORDS, Facts, Kind, question, read_facts
 
 DANGER, ELSE = "a sign of danger", "something else"
 """What stands in the place of a kind where nothing is computed."""
@@ -26,7 +26,8 @@ _END = ";\n"
 class ReportTrouble:
     """Keep a report of trouble; `kind` is a kind of trouble, a sign of danger, or something else.
 
-    `said` are the answers by their keys, as they were typed; `report` is what of it says that an injection went in.
+    `said` are the answers by their keys, as they were typed; `report` is what of it says that an injection went in. `after` is the
+    report with which this one goes on, where it is more of the same call.
     """
 
     case: str
@@ -34,24 +35,44 @@ class ReportTrouble:
     kind: str
     said: tuple[tuple[str, str], ...]
     report: Confirm | None = None
+    after: int | None = None
 
 
 def report_trouble(state: CaseState, command: ReportTrouble, asked: Asked) -> tuple[e.CaseEvent, ...] | Refused:
-    """The trouble is open, and what went in is reported: both or neither, whatever they say and however the case stands."""
+    """The trouble is open, and what went in is reported: both or neither, whatever they say and however the case stands.
+
+    More of the same call takes the place of what was open of it, and says no injection a second time; a sign of danger gives its place
+    to nothing that says of none.
+    """
     if not state.there:
         return not_open(state, command.case) or ()
+    danger = command.kind == DANGER or dict(command.said).get("symptoms") == "yes"
+    before = last_of(state, command.after)
+    if before is not None and (is_settled(state, before) or (before.danger and not danger)):
+        before = None
     noted = e.IncidentNoted(
         command.injection,
         report_words(command.kind, dict(command.said)),
         NOT_SAID,
         NOT_SAID,
         settled=False,
-        settles=None,
+        settles=before.kept.seq if before is not None else None,
     )
     if command.report is None:
         return (noted,)
     confirmed = confirm(state, command.report, asked)
-    return confirmed if isinstance(confirmed, Refused) else (*confirmed, noted)
+    if isinstance(confirmed, Refused):
+        return confirmed
+    new = (one for one in confirmed if before is None or not _is_said(state, one))
+    return (*new, noted)
+
+
+def _is_said(state: CaseState, event: e.CaseEvent) -> bool:
+    """Whether a report of an injection says just what was said of it last; how doubtful it is may be another by now."""
+    if not isinstance(event, e.Confirmed):
+        return False
+    last = next((one.event for one in reversed(state.confirmations) if one.event.injection == event.injection), None)
+    return last is not None and replace(last, doubts=()) == replace(event, doubts=())
 
 
 def report_words(kind: str, said: Mapping[str, str]) -> str:
@@ -69,3 +90,75 @@ def read_report(happened: str) -> tuple[str, dict[str, str]] | None:
         return None
     said = (one.partition(": ") for one in answers)
     return kinds[title], {key: words for key, _, words in said}
+
+
+# What was kept
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """One report of trouble as it was kept: its kind, and what was said by its keys."""
+
+    kept: Kept[e.IncidentNoted]
+    kind: str
+    said: Mapping[str, str]
+
+    @property
+    def words(self) -> str:
+        """The kind in words."""
+        return KIND_WORDS[Kind(self.kind)] if self.kind in set(Kind) else self.kind
+
+    @property
+    def facts(self) -> Facts | None:
+        """What was said, read; None where nothing is computed of it. What cannot be read is not known, and no number leaves it out."""
+        if self.kind not in set(Kind):
+            return None
+        kind = Kind(self.kind)
+        read = read_facts(kind, {key: words for key, words in self.said.items() if question(kind, key)})
+        return replace(read, unknown=read.unknown | {one.key for one in read.again})
+
+    @property
+    def danger(self) -> bool:
+        """Whether there is a sign of danger."""
+        return self.kind == DANGER or self.said.get("symptoms") == "yes"
+
+
+def reports_of(state: CaseState) -> tuple[Report, ...]:
+    """Every report of trouble of a case as it was first said; what was decided of it later stands beside it."""
+    return tuple(_reports(state))
+
+
+def _reports(state: CaseState) -> Iterator[Report]:
+    for one in state.incidents:
+        if one.event.decided_by == NOT_SAID and not one.event.settled:
+            read = read_report(one.event.happened)
+            if read is not None:
+                yield Report(one, *read)
+
+
+def last_words(state: CaseState) -> tuple[Report, ...]:
+    """The reports whose place no later one of the same call took."""
+    taken = {one.kept.event.settles for one in reports_of(state)}
+    return tuple(one for one in reports_of(state) if one.kept.seq not in taken)
+
+
+def is_settled(state: CaseState, report: Report) -> bool:
+    """Whether nothing of it is open any more: it was settled, or a later report of the same call took its place."""
+    return report.kept.seq not in [one.seq for one in state.problems]
+
+
+def same_call(state: CaseState, report: Report) -> tuple[Report, ...]:
+    """The reports of one call, from the first words of it to the last."""
+    every = reports_of(state)
+    call = [report]
+    while before := [one for one in every if one.kept.seq == call[0].kept.event.settles]:
+        call[:0] = before
+    while after := [one for one in every if one.kept.event.settles == call[-1].kept.seq]:
+        call += after[:1]
+    return tuple(call)
+
+
+def last_of(state: CaseState, entry: int | None) -> Report | None:
+    """The last words of the call that has this report; None where there is no such report."""
+    found = next((one for one in reports_of(state) if one.kept.seq == entry), None)
+    return same_call(state, found)[-1] if found is not None else None

@@ -28,8 +28,8 @@ from hourmark.levels import (
     StripReading,
     about,
     distances,
+    parse_entered,
     parse_result,
-    parse_strip,
     read_sample,
     read_strip,
     usable,
@@ -77,7 +77,7 @@ def run(
             return None
 
     given = [leg for text in injections if (leg := read(_injection, text, "--injection"))]
-    entered = [result for text in results if (result := read(_result, text, "--result"))]
+    entered = [result for text in results if (result := read(parse_entered, text, "--result"))]
     earlier = read(_before, before, "--before")
     sample = read(_clock, drawn, "--drawn")
     place = read(parse_zone, zone, "--zone")
@@ -191,10 +191,6 @@ def _clock(text: str) -> WallTime:
     if match is None:
         return parse_wall(text)
     return parse_wall(match["wall"], match["which"])  # type: ignore[arg-type]
-
-
-def _result(text: str) -> Result | Strip:
-    return parse_strip(text) if re.search(r"\bstrip\b", text) else parse_result(text)
 
 
 def _before(text: str) -> Result:

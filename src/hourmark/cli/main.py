@@ -338,6 +338,14 @@ def watch() -> None:
     "--demo", type=click.Path(path_type=Path), metavar="DIR", help="Make an invented clinic there, anew, and open it."
 )
 @click.option(
+    "--drill", type=click.Path(path_type=Path), metavar="DIR", help="Open a drill's own night there, or make it first."
+)
+@click.option("--seed", type=int, metavar="N", help="Which drill: the same number, the same night. 1 unless given.")
+@click.option("--calls", "count", type=int, metavar="N", help="So many of the drill's calls, instead of all 62.")
+@click.option(
+    "--pace", type=int, metavar="P", help="Minutes of the drill's night in one minute, 1 to 60. 1 unless given."
+)
+@click.option(
     "--address",
     default="127.0.0.1",
     show_default=True,
@@ -347,11 +355,20 @@ def watch() -> None:
 @click.option(
     "--watch/--no-watch", "watches", default=True, help="Whether the watch over silence runs beside the pages."
 )
-def serve(port: int, demo: Path | None, address: str, watches: bool) -> None:
+def serve(
+    port: int,
+    demo: Path | None,
+    drill: Path | None,
+    seed: int | None,
+    count: int | None,
+    pace: int | None,
+    address: str,
+    watches: bool,
+) -> None:
     """The pages, for this machine's browser or behind a proxy."""
-    from hourmark.cli.serve import run
+    from hourmark.cli.serve import Drilled, run
 
-    sys.exit(run(port, demo, address, watches))
+    sys.exit(run(port, demo, address, watches, Drilled(drill, seed, count, pace)))
 
 
 def main() -> None:

@@ -13,6 +13,7 @@ from hourmark.exchange import findings_json, plan_checked, read_night
 from hourmark.finding import Finding, Unreadable, Working, stops
 from hourmark.incident import (
     KIND_WORDS,
+    Another,
     Answer,
     Kind,
     LeadNow,
@@ -26,7 +27,7 @@ from hourmark.incident import (
     read_facts,
     read_wall,
 )
-from hourmark.incident.words import doses, moments, shares, spans, volumes
+from hourmark.incident.words import doses, instead, instead_at, moments, shares, spans, unopened, volumes
 from hourmark.order import Night
 from hourmark.quantity import Share
 
@@ -119,7 +120,8 @@ def trouble_json(found: Answer) -> Json:
         "proposals": [_proposal(one) for one in found.proposals],
         "common_starts": _moments(found.common),
         "spare": [
-            {"of": one.of, "strength": one.strength, "least": one.least, "most": one.most} for one in found.spare
+            {"of": one.of, "strength": one.strength, "least": one.least, "most": one.most, "assumed": list(one.assumed)}
+            for one in found.spare
         ],
         "to_slot": _text(found.to_slot),
         "questions": [
@@ -147,6 +149,7 @@ def _leg(leg: Leg) -> Json:
         "given": _ends(leg.given),
         "share": _pair(leg.share),
         "in_syringe": _ends(leg.holds),
+        "instead": _another(leg.another) if leg.another else None,
         "left": {
             "vials": _ends(leg.left.vials),
             "dose": _ends(leg.left.dose),
@@ -156,6 +159,17 @@ def _leg(leg: Leg) -> Json:
         "starts": _slots(leg.slots) if leg.slots else None,
         "left_to_inject": _text(leg.left_to_inject),
         "working": [_working(step) for step in leg.working],
+    }
+
+
+def _another(one: Another) -> Json:
+    return {
+        "drug": one.drug,
+        "injected": one.injected,
+        "volume": _ends(one.volume),
+        "amount": _ends(one.amount),
+        "at": _moments(one.at),
+        "to_slot": _pair(one.to_slot),
     }
 
 
@@ -251,13 +265,7 @@ def _print_numbers(found: Answer) -> None:
         click.echo(f"Starts that suit all of them: from {said(found.common[0])} to {said(found.common[1])}")
     if found.to_slot is not None:
         click.echo(f"To the slot: {found.to_slot}")
-    _print_list(
-        "Unopened at home:",
-        (
-            f"{spare.least if spare.least == spare.most else f'{spare.least} to {spare.most}'} x {spare.of}"
-            for spare in found.spare
-        ),
-    )
+    _print_list("Unopened at home:", map(unopened, found.spare))
     _print_list("Taken from the page, because nobody said otherwise; ask:", found.as_planned)
     _print_list("Not known:", found.not_known)
 
@@ -277,6 +285,10 @@ def _print_leg(leg: Leg) -> None:
     )
     if leg.given is not None:
         click.echo(f"  Went in:  {doses(leg.given)}" + (f", {shares(leg.share)} of the order" if leg.share else ""))
+    if leg.another is not None:
+        click.echo(f"  Instead, as told: {instead(leg.another)}")
+        if (then := instead_at(leg.another)) is not None:
+            click.echo(f"  That went in: {then}")
     if leg.holds is not None:
         click.echo(f"  In the syringe, not injected: {doses(leg.holds)}")
     if leg.left.vials is not None:

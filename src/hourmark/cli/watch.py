@@ -26,35 +26,47 @@ def run(while_parent: bool = False, demo: Path | None = None) -> int:
         return UNREADABLE
     ready(SETTINGS_MODULE)
     parent = os.getppid()
-    look = _look(settings.clinic, demo)
+    look, rest = _look(settings.clinic, demo), _rest()
     while not while_parent or os.getppid() == parent:
         try:
             look()
         except Exception as failed:
             click.echo(f"The watch could not look: {type(failed).__name__}. It tries again.", err=True)
             _forget_connections()
-        time.sleep(EVERY_SECONDS)
+        time.sleep(rest)
     return 0
 
 
 def _look(clinic: str, demo: Path | None) -> Callable[[], None]:
     """One look at the clinic, and the note that it was made."""
-    from hourmark.desk.watch import watch_once
+    from hourmark.desk.watch import Unwatched, watch_once
     from hourmark.web.demo import Going
     from hourmark.web.models import WatchBeat
-    from hourmark.web.work import desk_of
+    from hourmark.web.work import desk_of, instant, machine_instant
 
     desk = desk_of(clinic)
     evening = Going(demo) if demo is not None else None
 
     def once() -> None:
-        now = dt.datetime.now(dt.UTC)
         if evening is not None:
-            evening.go_on(desk, now)
-        watch_once(desk, f"{now:%Y-%m-%dT%H:%M:%SZ}")
-        WatchBeat.objects.update_or_create(clinic=clinic, defaults={"at": f"{now:%Y-%m-%dT%H:%M:%SZ}"})
+            evening.go_on(desk, dt.datetime.now(dt.UTC))
+        unwatched: tuple[str, ...] = ()
+        try:
+            watch_once(desk, instant())
+        except Unwatched as left:
+            unwatched = left.cases
+            click.echo(str(left), err=True)
+        beat = {"at": machine_instant(), "unwatched": " ".join(unwatched)}
+        WatchBeat.objects.update_or_create(clinic=clinic, defaults=beat)
 
     return once
+
+
+def _rest() -> float:
+    """How long it rests, in seconds: in a drill less, by the pace at which its night passes, but never less than one."""
+    from hourmark.web.drilling import drill_pace
+
+    return max(EVERY_SECONDS / drill_pace(), 1.0)
 
 
 def _forget_connections() -> None:

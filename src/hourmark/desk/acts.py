@@ -25,7 +25,7 @@ from hourmark.case import events as e
 from hourmark.case.asked import Asked, Refused
 from hourmark.case.day import DayState
 from hourmark.case.state import CaseState
-from hourmark.case.streams import On, case_stream, day_of, day_stream
+from hourmark.case.streams import On, case_stream, day_of, day_stream, on
 from hourmark.clock import parse_zone
 from hourmark.desk.made import Planned
 from hourmark.desk.states import States
@@ -97,7 +97,6 @@ _ON_ONE_CASE: dict[type[Any], Any] = {
     sheets.VoidSheet: sheets.void_sheet,
     night.Confirm: night.confirm,
     night.WithdrawConfirmation: night.withdraw_confirmation,
-    night.Escalate: night.escalate,
     night.NoteIncident: night.note_incident,
     trouble.ReportTrouble: trouble.report_trouble,
     results.WithdrawResult: results.withdraw_result,
@@ -152,6 +151,9 @@ def decide(
         case watch.ClaimRung():
             claimed = watch.claim_rung(states.case(command.case), command, asked, states.rules())
             return _on_case(command.case, claimed)
+        case night.Escalate():
+            told = night.escalate(states.case(command.case), command, asked, states.rules())
+            return _on_case(command.case, told)
         case opening.CloseCase():
             return opening.close_case(states.case(command.case), command, asked)
         case slots.PlaceSlot() | slots.GiveSlot() | slots.FreeSlot():
@@ -174,8 +176,13 @@ def decide(
         case handover.ListMorning():
             return _on_day(command.day, handover.list_morning(states.day(command.day), command, asked, lines))
         case _:
-            act = _ON_ONE_CASE[type(command)]
-            return _on_case(command.case, act(states.case(command.case), command, asked))
+            act, state = _ON_ONE_CASE[type(command)], states.case(command.case)
+            answer = act(state, command, asked)
+            return (
+                answer
+                if isinstance(answer, Refused)
+                else (*on(case_stream(command.case), *answer), *opening.heard(state, answer))
+            )
 
 
 def _about_a_plan(

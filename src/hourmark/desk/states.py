@@ -1,7 +1,8 @@
 """States out of the record: read, checked for damage, folded."""
 
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import suppress
 from typing import TypeVar
 
 from hourmark.case import events as e
@@ -12,6 +13,7 @@ from hourmark.case.shapes import Recorded, from_entry
 from hourmark.case.state import CaseState, fold_case
 from hourmark.case.streams import ROLL, RULES, case_stream, day_stream
 from hourmark.case.watch import ladder
+from hourmark.desk.trouble import in_fact_of
 from hourmark.finding import Finding
 from hourmark.ledger import Head, Reader, read_whole
 
@@ -89,13 +91,33 @@ class States:
 
     def open_cases(self) -> tuple[CaseState, ...]:
         """Every open case, in the order in which they were opened."""
-        streams = list(map(case_stream, self.roll()))
-        heads = self._record.heads_of(streams)
-        return tuple(self._state(stream, fold_case, heads[stream]) for stream in streams)
+        return tuple(case for case in self._on_the_roll() if not case.closed)
+
+    def in_sight(self) -> tuple[tuple[CaseState, ...], tuple[str, ...]]:
+        """Every case that somebody has to look at: the open ones, and those of which something was reported since they were closed.
+
+        And the ids of those whose record is not what was written: one that is damaged hides no other.
+        """
+        try:
+            return tuple(self._on_the_roll()), ()
+        except Damaged:
+            found: list[CaseState] = []
+            damaged: list[str] = []
+            for case in self.roll():
+                try:
+                    found.append(self.case(case))
+                except Damaged:
+                    damaged.append(case)
+            return tuple(found), tuple(damaged)
 
     def board(self, now: e.Instant) -> list[Row]:
-        """The board of all open cases."""
-        return board(self.open_cases(), now, ladder(self.rules()))
+        """The board of all cases in sight. Raises Damaged where one of them is."""
+        return board(self._on_the_roll(), now, ladder(self.rules()))
+
+    def _on_the_roll(self) -> Iterator[CaseState]:
+        streams = list(map(case_stream, self.roll()))
+        heads = self._record.heads_of(streams)
+        return (self._state(stream, fold_case, heads[stream]) for stream in streams)
 
     def _state(self, stream: str, fold: Callable[[tuple[Recorded, ...]], S], head: Head | None = None) -> S:
         head = head or self._record.head(stream)
@@ -106,6 +128,14 @@ class States:
 
 
 def morning_of(states: States, date: str, now: e.Instant) -> list[Line]:
-    """The morning list of a theatre day as known at `now`."""
+    """The morning list of a theatre day as known at `now`; a case whose record is damaged stands there as just that."""
     day = states.day(date)
-    return morning_list(day, {case: states.case(case) for case in day.cases.values()}, states.rules(), now)
+    cases, rules = dict(_readable(states, day.cases.values())), states.rules()
+    in_fact = {case: in_fact_of(state, rules, now) for case, state in cases.items() if state.results}
+    return morning_list(day, cases, rules, now, in_fact)
+
+
+def _readable(states: States, cases: Iterable[str]) -> Iterator[tuple[str, CaseState]]:
+    for case in cases:
+        with suppress(Damaged):
+            yield case, states.case(case)

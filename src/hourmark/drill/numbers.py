@@ -26,10 +26,8 @@ def number_of(scene: Scene) -> str | None:
         return None
     plan = case_plan(scene.case)
     match scene.wants:
-        case Wants.DOSE:
-            return _dose(_leg(scene))
-        case Wants.LEAD:
-            return _lead(_leg(scene))
+        case Wants.DOSE | Wants.LEAD:
+            return number_in(answer_of(scene), scene)
         case Wants.SECOND:
             return _second(scene)
         case Wants.REST:
@@ -55,8 +53,13 @@ def answer_of(scene: Scene) -> Answer | None:
     return answer(case_plan(scene.case), kind, facts, limits_of(night.clinic.rules), now)
 
 
-def _leg(scene: Scene) -> Leg:
-    said = answer_of(scene)
+def number_in(said: Answer | None, scene: Scene) -> str:
+    """The dose or the lead that a scene asks for, as an answer of the incident room has it. Raises Doubtful where it has none."""
+    leg = _leg(said, scene)
+    return _dose(leg) if scene.wants is Wants.DOSE else _lead(leg)
+
+
+def _leg(said: Answer | None, scene: Scene) -> Leg:
     legs = [leg for leg in said.legs if leg.injection.id == scene.injection] if said is not None else []
     if not legs:
         raise Doubtful(f"{scene.call.id}: nothing is said of {scene.injection}")

@@ -16,6 +16,9 @@ from hourmark.plan import CasePlan, NightPlan
 BANNER = "DRILL. An invented night: no patient, no order, nothing on the record."
 """Stands above and below everything that a drill shows."""
 
+NIGHT_BANNER = "DRILL. An invented night: no patient, no real order, a record of its own."
+"""The same where the drill is on the real pages, which write into its record."""
+
 NIGHTS = ("night", "clocks")
 """The night files of the drill, by their names."""
 
@@ -39,7 +42,8 @@ class Wants(StrEnum):
 class Scene:
     """One call of the drill. `now` and the clock times in `told` are the clinic's; `facts` are her answers in the incident room's words.
 
-    `pen` is what a pen call is about: the dose, and what the pen holds. `wants` is None where no number belongs to the answer.
+    `pen` is what a pen call is about: the dose, and what the pen holds. `wants` is None where no number belongs to the answer. Of a case that
+    nobody `called` no page is out.
     """
 
     call: Call
@@ -52,6 +56,7 @@ class Scene:
     injection: str | None
     facts: Mapping[str, str]
     pen: Mapping[str, str]
+    called: bool = True
 
     @property
     def danger(self) -> bool:
@@ -127,6 +132,7 @@ def _scene(table: Mapping[str, Any]) -> Scene:
         injection=table.get("injection"),
         facts=table.get("facts", {}),
         pen=table.get("pen", {}),
+        called=table.get("called", True),
     )
 
 

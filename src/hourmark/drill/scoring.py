@@ -1,8 +1,8 @@
-"""The score: five parts a call, each right or not, with the right answer and where it comes from."""
+"""The score: up to six parts a call, each right or not, with the right answer and where it comes from."""
 
 import tomllib
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, fields, replace
 from enum import StrEnum
 from typing import Any
 
@@ -15,10 +15,11 @@ from hourmark.incident.calls import calls
 
 
 class Part(StrEnum):
-    """What is scored in each call. The number only where the call has one."""
+    """What is scored in each call. The number only where the call has one, the facts only where they are recorded on the real pages."""
 
     KIND = "kind"
     ASK = "ask"
+    FACTS = "facts"
     NUMBER = "number"
     WHO = "who"
     NOTE = "note"
@@ -27,11 +28,16 @@ class Part(StrEnum):
 PART_WORDS = {
     Part.KIND: "what it is",
     Part.ASK: "asked first",
+    Part.FACTS: "the facts",
     Part.NUMBER: "the number",
     Part.WHO: "who decides",
     Part.NOTE: "the note",
 }
 """Each part in words for a heading."""
+
+
+TYPED = tuple(part for part in Part if part is not Part.FACTS)
+"""The parts that are answered by choosing and typing alone."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,18 +53,27 @@ class Answers:
 
 @dataclass(frozen=True, slots=True)
 class Scored:
-    """One call scored: for each part that counts whether it was right, and the right answers. `number` is None where none is asked for."""
+    """One call scored: for each part that counts whether it was right, and the right answers. `number` is None where none is asked for.
+
+    `deciders` are who may decide; `facts` are what the caller said, by key, where that had to be recorded; `said` is what was.
+    """
 
     round: Round
     answers: Answers
     right: Mapping[Part, bool]
     number: str | None
+    deciders: tuple[str, ...]
+    facts: Mapping[str, str] = field(default_factory=dict)
+    said: Mapping[str, str] = field(default_factory=dict)
 
 
-def score(round: Round, answers: Answers) -> Scored | Finding:
-    """The score of one call, or a stop where its number, computed twice, does not come out the same."""
+def score(round: Round, answers: Answers, at: str | None = None) -> Scored | Finding:
+    """The score of one call, or a stop where its number, computed twice, does not come out the same.
+
+    `at` is the minute for which the number holds, on the clinic's clock, where that is another than the one in which she rang.
+    """
     scene = round.scene
-    number = right_number(scene)
+    number = right_number(scene, at)
     if isinstance(number, Finding):
         return number
     right = {
@@ -68,18 +83,22 @@ def score(round: Round, answers: Answers) -> Scored | Finding:
     }
     if number is not None and scene.wants is not None:
         right[Part.NUMBER] = agrees(scene.wants, answers.number, number)
-    right[Part.NOTE] = _noted(scene, answers, right.get(Part.NUMBER))
-    return Scored(round, answers, {part: right[part] for part in Part if part in right}, number)
+    right[Part.NOTE] = noted((str(scene.who),), answers.note, numbers_of(answers, right))
+    return Scored(round, answers, {part: right[part] for part in Part if part in right}, number, (str(scene.who),))
 
 
-def right_number(scene: Scene) -> str | Finding | None:
-    """The number of a scene, worked out twice by code that shares nothing; a stop where the two differ or one has none."""
+def right_number(scene: Scene, at: str | None = None) -> str | Finding | None:
+    """The number of a scene, worked out twice by code that shares nothing; a stop where the two differ or one has none.
+
+    `at` is the minute in which it is worked out, on the clinic's clock; without it, the one in which she rang.
+    """
     if scene.wants is None:
         return None
     case, night = written_nights()[scene.case]
+    now = at or scene.now
     try:
-        first = number_of(scene)
-        second = again(str(scene.call.kind), written_scenes()[scene.call.id], case, night)
+        first = number_of(replace(scene, now=now))
+        second = again(str(scene.call.kind), {**written_scenes()[scene.call.id], "now": now}, case, night)
     except (Doubtful, Unclear) as error:
         return _disagree(scene, str(error))
     return first if first == second else _disagree(scene, f"one way it is {first}, the other {second}")
@@ -97,11 +116,18 @@ def _disagree(scene: Scene, why: str) -> Finding:
     )
 
 
-def _noted(scene: Scene, answers: Answers, number_right: bool | None) -> bool:
-    """Whether the note names who decides, and her number where there is one and it is right."""
-    note = answers.note.lower()
-    named = any(name in note for name in str(scene.who).split(" or "))
-    return named and (number_right is None or (number_right and answers.number.strip().lower() in note))
+def numbers_of(answers: Answers, right: Mapping[Part, bool]) -> tuple[str, ...] | None:
+    """The numbers of which one has to stand in the note: hers where it is right, none where it is wrong; None where the call has none."""
+    if Part.NUMBER not in right:
+        return None
+    return (answers.number.strip(),) if right[Part.NUMBER] else ()
+
+
+def noted(deciders: Iterable[str], note: str, numbers: Iterable[str] | None) -> bool:
+    """Whether a note names one of those who may decide, and one of the numbers where the call has one."""
+    words = note.lower()
+    named = any(name in words for decider in deciders for name in decider.split(" or "))
+    return named and (numbers is None or any(number.lower() in words for number in numbers))
 
 
 _PLACES = tuple(field.name for field in fields(Answers))
@@ -133,8 +159,9 @@ def _check(call_id: str, table: Mapping[str, Any]) -> None:
 
 
 def totals(scored: Sequence[Scored]) -> dict[Part, tuple[int, int]]:
-    """For each part how many were right, of how many."""
+    """For each part how many were right, of how many; the facts only where some had to be recorded."""
+    parts = [part for part in Part if part in TYPED or any(part in one.right for one in scored)]
     return {
         part: (sum(one.right.get(part, False) for one in scored), sum(part in one.right for one in scored))
-        for part in Part
+        for part in parts
     }

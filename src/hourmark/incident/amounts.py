@@ -1,7 +1,7 @@
 """How much went in: the facts and the plan become one `WentIn`, and that becomes the dose. Both may be ranges."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from hourmark.dose import Between, Given, How, Spray, Syringe, Vial, WentIn, dose_given, exactly
@@ -80,6 +80,49 @@ def amounts(one: PlannedInjection, kind: Kind, facts: Facts, diluents: tuple[Dil
     found.given, found.drawn = dose_given(what), drawn
     found.left = _left(what, facts)
     found.working.append(_working(what, liquid, facts, found.given))
+    return found
+
+
+def of_another(one: PlannedInjection, facts: Facts) -> Amounts:
+    """How much there was of another medicine, by what was told and nothing else: her page says nothing of it.
+
+    No powder stays without water that was told, no volume is taken from the plan, and nothing is compared with the order.
+    """
+    found = Amounts()
+    if not {"drawn", "mark"} & set(amounts_told(facts)) or facts.unknown & {"drawn", "mark", "lost", "stayed"}:
+        found.not_known.append("how much of the other medicine was drawn up")
+        return found
+    strength = facts.strength
+    concentration = strength if isinstance(strength, Concentration) else None
+    content = strength if not isinstance(strength, Concentration) else None
+    water = facts.water if concentration is None else None
+    if concentration is not None and facts.water is not None:
+        found.problems.append(not_here("water", "A ready liquid takes no water."))
+    told = (("strength of the other medicine", str(strength), "the caller"),)
+    liquid = _Liquid(content if water is not None else None, water, concentration, None, 1, told)
+    drawn = _drawn(one, facts, liquid, found)
+    if drawn is None or found.problems:
+        return found
+    lost, part = _lost(facts, drawn, found)
+    if found.problems:
+        return found
+    found.drawn = Between(
+        drawn.least * (1 - part[1]) - min(lost.most, drawn.least * (1 - part[1])),
+        drawn.most * (1 - part[0]) - lost.least,
+    )
+    if liquid.content is None and liquid.concentration is None:
+        found.not_known.append("how strong the other medicine was as it was mixed")
+        return found
+    what = WentIn(
+        drawn=drawn,
+        content=liquid.content,
+        water=liquid.water,
+        concentration=liquid.concentration,
+        lost=lost,
+        lost_part=part,
+    )
+    found.given = dose_given(what)
+    found.working.append(replace(_working(what, liquid, facts, found.given), name="the other medicine, as it was told"))
     return found
 
 

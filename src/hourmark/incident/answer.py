@@ -1,13 +1,13 @@
 """The answer to one call, from that case's plan and kit: dose, lead, what is left, who decides. It proposes no treatment."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from hourmark.clock import Moment, moment, said
 from hourmark.dose import Given
 from hourmark.finding import Finding, Level, stops, worst_first
 from hourmark.formulary import Kind as DrugKind
-from hourmark.incident.amounts import Amounts, amounts, no_powder
+from hourmark.incident.amounts import Amounts, amounts, no_powder, of_another
 from hourmark.incident.deciding import Limits, Reason, Who, strictest
 from hourmark.incident.facts import Facts
 from hourmark.incident.judged import dose_reasons, kind_reasons, open_reason, still_to_come
@@ -23,9 +23,18 @@ from hourmark.incident.lead import (
     read_times,
     slots_for,
 )
-from hourmark.incident.leg import NOTHING_LEFT, Answer, Leg, State
-from hourmark.incident.problems import contradicts, missing, other_side, too_much, unanswered, unreadable
-from hourmark.incident.stock import spare
+from hourmark.incident.leg import NOTHING_LEFT, Another, Answer, Leg, State
+from hourmark.incident.medicine import is_another, is_ordered, name_problem
+from hourmark.incident.problems import (
+    contradicts,
+    missing,
+    no_such_medicine,
+    other_side,
+    too_much,
+    unanswered,
+    unreadable,
+)
+from hourmark.incident.stock import Earlier, spare
 from hourmark.order import After, Injection, Purpose
 from hourmark.plan import CasePlan, PlannedInjection, antagonist_gap
 from hourmark.quantity import Dose, Share, divide
@@ -61,17 +70,21 @@ def answer(
     now: Moment,
     given_at: Mapping[str, Moment] | None = None,
     reported: Mapping[str, Dose] | None = None,
+    earlier: Sequence[Earlier] = (),
 ) -> Answer:
     """The answer to one call at `now`. `given_at` holds the confirmed times of injections of the case by their ids, `reported` the doses.
 
+    `earlier` are other calls about the case before this one: what they used is no longer at home.
     Whatever is wrong with the report, the answer carries it word for word; nothing is computed from a doubtful part of it.
     """
     if facts.symptoms is True:
         return _danger(plan, kind, facts, now)
     facts = replace(facts, unknown=facts.unknown | {one.key for one in facts.again})
-    call = _Call(plan, kind, facts, limits, now, given_at or {}, reported or {})
+    call = _Call(plan, kind, facts, limits, now, given_at or {}, reported or {}, tuple(earlier))
     open_questions = missing(kind, facts, plan.case.order)
     findings = [*unreadable(facts), *unanswered(open_questions), *_refused(plan)]
+    if (nameless := name_problem(kind, facts)) is not None:
+        findings.append(no_such_medicine(nameless))
     at, wrong = call.times()
     starts, wrong_starts = call.starts()
     findings += [*wrong, *wrong_starts]
@@ -86,6 +99,13 @@ def answer(
         )
     if at is not None and (side := call.other_side(subject, at)) is not None:
         findings.append(side)
+    if call.is_itself(subject):
+        findings.append(
+            contradicts(
+                "drug",
+                f'"{facts.drug}" is the ordered medicine: it was not taken instead of this injection, it is this one.',
+            )
+        )
     told = call.told(subject)
     findings += [problem.at(f"injection {subject.injection.id}") for problem in told.problems]
     rest = tuple(call.other_legs(others, at, starts))
@@ -150,6 +170,7 @@ class _Call:
     now: Moment
     given_at: Mapping[str, Moment]
     reported: Mapping[str, Dose]
+    earlier: tuple[Earlier, ...] = ()
 
     def times(self) -> tuple[Ends | None, tuple[Finding, ...]]:
         """When it was injected, and what is wrong with the time told."""
@@ -208,7 +229,11 @@ class _Call:
         """The amounts as told of this injection."""
         if self.kind is Kind.WATER_ONLY:
             return no_powder(one)
-        if self.state() in (State.NOT_GIVEN, State.NOT_KNOWN):
+        if self.kind is Kind.WRONG_PRODUCT and is_another(self.kind, self.facts, one.injection):
+            return of_another(one, self.facts)
+        if self.kind is Kind.WRONG_PRODUCT and is_ordered(self.facts.drug, one.injection.drug.name) is None:
+            return Amounts(not_known=["which medicine it was"])
+        if self.state(one) in (State.NOT_GIVEN, State.NOT_KNOWN):
             return Amounts()
         found = amounts(one, self.kind, self.facts, self.plan.case.kit.diluents)
         if self.kind is Kind.REPEATED and not found.problems:
@@ -240,25 +265,37 @@ class _Call:
         found.given = Given(found.given.least * times.least, found.given.most * times.most)
         found.left = NOTHING_LEFT
 
-    def state(self) -> State:
+    def state(self, one: PlannedInjection) -> State:
         """How the injection it is about stands; not known where the record has it given and the caller says that it was not."""
-        return State.NOT_KNOWN if self.on_record() is not None else self._said_state()
+        return State.NOT_KNOWN if self.on_record() is not None else self._said_state(one)
+
+    def is_itself(self, one: PlannedInjection) -> bool:
+        """Whether what is said to have been taken instead of an injection is just that medicine."""
+        itself = is_ordered(self.facts.drug, one.injection.drug.name) is True
+        return self.kind is Kind.OTHER_DRUG and self.facts.instead is True and itself
 
     def on_record(self) -> Moment | None:
         """When the record has the injection given of which nothing is said to have gone in; None where the two agree."""
-        if self.kind is Kind.WATER_ONLY or self._said_state() not in (State.NOT_GIVEN, State.IN_SYRINGE):
-            return None
         every = self.plan.injections
         wanted = self.facts.missed if self.kind is Kind.ONE_OF_TWO else self.facts.injection
         name = every[0].injection.id if wanted is None and len(every) == 1 else wanted
-        return self.given_at.get(name or "")
+        one = next((each for each in every if each.injection.id == name), None)
+        if one is None or self.kind is Kind.WATER_ONLY:
+            return None
+        if self._said_state(one) not in (State.NOT_GIVEN, State.IN_SYRINGE):
+            return None
+        return self.given_at.get(one.injection.id)
 
-    def _said_state(self) -> State:
+    def _said_state(self, one: PlannedInjection) -> State:
+        if is_another(self.kind, self.facts, one.injection):
+            return State.NOT_GIVEN
+        if self.kind is Kind.WRONG_PRODUCT and is_ordered(self.facts.drug, one.injection.drug.name) is None:
+            return State.NOT_KNOWN
         match self.kind:
             case Kind.MISSED | Kind.WATER_ONLY | Kind.ONE_OF_TWO:
                 return State.NOT_GIVEN
             case Kind.OTHER_DRUG:
-                return State.NOT_GIVEN if self.facts.instead else State.NOT_KNOWN
+                return State.NOT_KNOWN
         if self.facts.injected is False and self.facts.at is not None:
             return State.NOT_KNOWN
         if self.facts.injected is False:
@@ -272,7 +309,8 @@ class _Call:
     def subject_leg(self, one: PlannedInjection, told: Amounts, at: Ends | None, starts: tuple[Moment, ...]) -> Leg:
         """The injection it is about."""
         injection = one.injection
-        state = State.NOT_KNOWN if self.kind is Kind.WATER_ONLY and told.problems else self.state()
+        state = State.NOT_KNOWN if self.kind is Kind.WATER_ONLY and told.problems else self.state(one)
+        in_its_place = is_another(self.kind, self.facts, injection)
         nothing = Given(injection.dose * 0, injection.dose * 0)
         given = {State.GIVEN: told.given, State.NOT_KNOWN: None}.get(state, nothing)
         leg = Leg(
@@ -281,6 +319,7 @@ class _Call:
             given,
             _share(given, injection.dose),
             holds=told.given if state is State.IN_SYRINGE else None,
+            another=self._another(told, at) if in_its_place and self.facts.drug else None,
             left=replace(told.left, syringe=told.drawn) if state is State.IN_SYRINGE else told.left,
             left_to_inject=None
             if state in (State.GIVEN, State.NOT_KNOWN)
@@ -288,14 +327,23 @@ class _Call:
             working=tuple(told.working),
         )
         reasons: list[Reason] = []
-        if state is State.GIVEN or (self.kind is Kind.WATER_ONLY and state is State.NOT_GIVEN):
+        nothing_by_it = self.kind is Kind.WATER_ONLY or in_its_place
+        if state is State.GIVEN or (nothing_by_it and state is State.NOT_GIVEN):
             reasons += dose_reasons(injection, leg.given, leg.share, self.limits)
-        if state is State.IN_SYRINGE or (state is State.NOT_GIVEN and self._before_due(one)):
+        if state is State.IN_SYRINGE or (state is State.NOT_GIVEN and not in_its_place and self._before_due(one)):
             reasons.append(still_to_come(self._due(one) if self._before_due(one) else None))
         if state is State.NOT_KNOWN:
             reasons.append(open_reason("Whether anything of it went in is not known."))
         reasons += kind_reasons(self.kind, injection, self.facts, self.plan.case.order)
         return self._with_time(replace(leg, reasons=tuple(reasons)), one, at, starts)
+
+    def _another(self, told: Amounts, at: Ends | None) -> Another:
+        """What was taken in the place of the injection, as it was told."""
+        assert self.facts.drug is not None
+        injected = True if self.kind is Kind.OTHER_DRUG or at is not None else self.facts.injected
+        slot = self.plan.slot_at
+        to_slot = (slot - at[1], slot - at[0]) if slot is not None and at is not None else None
+        return Another(self.facts.drug, injected, told.drawn, told.given, at, to_slot)
 
     def other_legs(
         self, others: Iterable[PlannedInjection], at: Ends | None, starts: tuple[Moment, ...]
@@ -313,8 +361,7 @@ class _Call:
                     State.GIVEN,
                     told.given,
                     share,
-                    None,
-                    told.left,
+                    left=told.left,
                     reasons=reasons,
                     working=tuple(told.working),
                 )
@@ -415,12 +462,18 @@ class _Call:
         if self.kind in (Kind.WRONG_ROUTE, Kind.PARTIAL):
             yield "how much of what went in was taken up by the body"
 
+    def _given(self, one: PlannedInjection) -> frozenset[str]:
+        """The injections that are known to have been given, besides the one that it is about."""
+        others = [each.injection.id for each in self.plan.injections if each is not one]
+        in_this_call = others if self.kind is Kind.ONE_OF_TWO and len(others) == 1 and self.facts.at is not None else []
+        return frozenset(self.given_at) | frozenset(in_this_call)
+
     def done(
         self, legs: tuple[Leg, ...], reasons: tuple[Reason, ...], findings: list[Finding], one: PlannedInjection | None
     ) -> Answer:
         """The whole answer."""
         decides = Who.PRESCRIBER if stops(findings) else strictest(reasons)
-        left = spare(self.plan, one, self.kind, self.facts) if one is not None else ()
+        left = spare(self.plan, one, self.kind, self.facts, self._given(one), self.earlier) if one is not None else ()
         also = [_THEATRE] * any(
             reason.who is Who.PRESCRIBER and reason.code in ("trouble-lead", "trouble-late") for reason in reasons
         )

@@ -10,6 +10,7 @@ from hourmark.formulary import drug
 from hourmark.incident.deciding import Limits, Reason, Who
 from hourmark.incident.facts import Facts
 from hourmark.incident.kinds import Kind
+from hourmark.incident.medicine import is_another, is_ordered
 from hourmark.incident.words import doses, shares
 from hourmark.order import Injection, Order
 from hourmark.quantity import Share
@@ -76,6 +77,9 @@ def dose_reasons(
 
 def kind_reasons(kind: Kind, injection: Injection, facts: Facts, order: Order) -> Iterator[Reason]:
     """By what else was reported."""
+    if kind is Kind.WRONG_PRODUCT and is_another(kind, facts, injection):
+        yield _asked("trouble-product", _in_its_place(injection, facts, order), "the ordered medicine", _SIGNED)
+        return
     if facts.route is not None:
         same = facts.route == injection.route
         yield Reason(
@@ -116,6 +120,23 @@ def _other_drug(facts: Facts, order: Order) -> str:
         if facts.drug
         else "Another medicine was taken; which is not known."
     )
+    return said + _known_of(facts, order)
+
+
+def _in_its_place(injection: Injection, facts: Facts, order: Order) -> str:
+    how = "is in the syringe" if facts.injected is False else "was taken"
+    said = f'Another medicine than the ordered one {how}: "{facts.drug}". It gave nothing of {injection.drug.name}.'
+    also = [one.id for one in order.injections if one is not injection and is_ordered(facts.drug, one.drug.name)]
+    if also:
+        said += (
+            f" It is ordered too, as {' and '.join(also)}: whether this was that one or came beside it is not known."
+        )
+    return said + _known_of(facts, order)
+
+
+def _known_of(facts: Facts, order: Order) -> str:
+    """What the order and the formulary say of another medicine by its name."""
+    said = ""
     name = (facts.drug or "").lower()
     if any(name and (name in item.lower() or item.lower() in name) for item in order.stop):
         said += " It is on the order's stop-list."

@@ -101,7 +101,7 @@ _ASKED = {
     "barrel": ("What is the largest number printed on that syringe? (Choose the syringe.)", AnswerForm.BARREL),
     "water": ("How much water went into each vial of powder?", AnswerForm.VOLUME),
     "strength": (
-        "Read me the medicine and the strength on the vial. Put it down by the phone, do not throw it away.",
+        "Read me the strength on the vial. Put it down by the phone, do not throw it away.",
         AnswerForm.STRENGTH,
     ),
     "lost": (
@@ -116,7 +116,7 @@ _ASKED = {
         AnswerForm.COUNT,
     ),
     "missed": ("Which one was left out?", AnswerForm.INJECTION),
-    "drug": ("Which medicine was it? Read me the name on the box.", AnswerForm.TEXT),
+    "drug": ("Which medicine was it? Read me its full generic name on the box.", AnswerForm.TEXT),
     "instead": ("Was it taken instead of this injection?", AnswerForm.YES_NO),
     "kept": ("Where was it kept, for how long, and what date is on the box?", AnswerForm.TEXT),
     "opened": ("How many boxes of this medicine are open or used up by now?", AnswerForm.COUNT),
@@ -131,7 +131,7 @@ _NEEDED: dict[Kind, tuple[str, ...]] = {
     Kind.PARTIAL: ("symptoms", "injection", "at", "lost"),
     Kind.WRONG_WATER: ("symptoms", "injection", "injected", "at", "water"),
     Kind.WATER_ONLY: ("symptoms", "injection", "at"),
-    Kind.WRONG_PRODUCT: ("symptoms", "injection", "injected", "at", "strength"),
+    Kind.WRONG_PRODUCT: ("symptoms", "injection", "injected", "at", "drug", "strength"),
     Kind.WRONG_ROUTE: ("symptoms", "injection", "at", "route", "all"),
     Kind.REPEATED: ("symptoms", "injection", "times", "at", "all"),
     Kind.ONE_OF_TWO: ("symptoms", "missed", "at", "all"),

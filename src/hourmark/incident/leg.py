@@ -80,10 +80,28 @@ class Slots:
 
 
 @dataclass(frozen=True, slots=True)
+class Another:
+    """Another medicine that was taken in the place of the ordered one: as it was told, and judged by nobody here.
+
+    drug: its name as it was said. injected: whether it went in, or is still in the syringe; None where nobody said so. volume: how much
+    of it was told, less what was lost; amount: what that is by the strength that was told; at: when it went in; to_slot: how long that
+    was before the slot. None: not told.
+    """
+
+    drug: str
+    injected: bool | None
+    volume: Between | None = None
+    amount: Given | None = None
+    at: tuple[Moment, Moment] | None = None
+    to_slot: tuple[Span, Span] | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Leg:
     """One injection of the order after the incident, judged alone.
 
-    given: the dose that went in; None where it is not known. holds: what a syringe that was not injected yet would give.
+    given: the dose that went in; None where it is not known. holds: what a syringe that was not injected yet would give. another: what
+    was taken in its place.
     left_to_inject: how long the order still allows it; None once it was given, where nobody knows whether it was, or where there is no end.
     """
 
@@ -92,6 +110,7 @@ class Leg:
     given: Given | None = None
     share: tuple[Share, Share] | None = None
     holds: Given | None = None
+    another: Another | None = None
     left: Left = NOTHING_LEFT
     lead: LeadNow | None = None
     slots: Slots | None = None
@@ -112,12 +131,16 @@ class Proposal:
 
 @dataclass(frozen=True, slots=True)
 class Spare:
-    """How many unopened are left at home of one thing, least and most; `of` says what, `strength` as read off the box."""
+    """How many unopened are left at home of one thing, least and most; `of` says what, `strength` as read off the box.
+
+    assumed: what had to be taken for granted, as nobody has counted.
+    """
 
     of: str
     strength: str | None
     least: int
     most: int
+    assumed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
-from hourmark.finding import Finding, Level
+from hourmark.finding import Finding, Level, Unreadable
 from hourmark.incident.facts import Facts
 from hourmark.incident.kinds import Kind, Question, questions
 from hourmark.order import Order
@@ -24,6 +24,12 @@ def unreadable(facts: Facts) -> Iterator[Finding]:
             "what can be read",
             _OURS,
         )
+
+
+def no_such_medicine(error: Unreadable) -> Finding:
+    """A name that is not known here: which medicine it was is then not known either, and no number rests on it."""
+    what, do = f"{error.what} The words are kept as they were said.", f"{error.do} {AGAIN}"
+    return Finding("trouble-unreadable", Level.STOP, what, do, "drug", "what can be read", _OURS)
 
 
 def missing(kind: Kind, facts: Facts, order: Order) -> tuple[Question, ...]:

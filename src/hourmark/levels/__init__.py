@@ -31,9 +31,10 @@ from hourmark.levels.figures import (
 from hourmark.levels.reading import Around, Reading, Says
 from hourmark.levels.results import Analyte, Result, impossible, parse_result
 from hourmark.levels.sample import LegReading, Sample, read_level, read_sample, usable
-from hourmark.levels.strips import Strip, StripKind, StripReading, parse_strip, read_strip
+from hourmark.levels.strips import SHOWS, Strip, StripKind, StripReading, parse_entered, parse_strip, read_strip
 
 __all__ = [
+    "SHOWS",
     "Analyte",
     "Around",
     "Body",
@@ -67,6 +68,7 @@ __all__ = [
     "limits",
     "observations",
     "parameter_sets",
+    "parse_entered",
     "parse_result",
     "parse_strip",
     "progesterone_level",

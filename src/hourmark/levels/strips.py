@@ -1,5 +1,6 @@
 """Strips read at home. A negative strip means a blood test, never a verdict; a positive one only supports."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -11,6 +12,7 @@ from hourmark.formulary import Kind, Sourced
 from hourmark.levels.curves import Leg
 from hourmark.levels.figures import Disagreement, Limits, disagreements, limits
 from hourmark.levels.reading import Says
+from hourmark.levels.results import Result, parse_result
 
 
 class StripKind(StrEnum):
@@ -22,14 +24,18 @@ class StripKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """One strip as read: a urine LH strip, or a urine pregnancy strip, which looks for hCG."""
+    """One strip as read: a urine LH strip, or a urine pregnancy strip, which looks for hCG. `positive` is None where nobody could tell."""
 
     kind: StripKind
-    positive: bool
+    positive: bool | None
 
     def __str__(self) -> str:
         """The strip in words: "LH strip negative"."""
-        return f"{self.kind} {'positive' if self.positive else 'negative'}"
+        return f"{self.kind} {next(word for word, shows in SHOWS.items() if shows is self.positive)}"
+
+
+SHOWS = {"positive": True, "negative": False, "unclear": None}
+"""What a strip shows, in words: a line of its own however faint is positive; without the line that proves the strip, it is unclear."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,14 +53,14 @@ class StripReading:
 
 
 def parse_strip(text: object) -> Strip:
-    """A strip such as "LH strip negative" or "pregnancy strip positive". Raises Unreadable for anything else."""
+    """A strip such as "LH strip negative", "LH strip unclear" or "pregnancy strip positive". Raises Unreadable for anything else."""
     for kind in StripKind:
-        for word, positive in (("positive", True), ("negative", False)):
+        for word, positive in SHOWS.items():
             if isinstance(text, str) and text.lower() == f"{kind} {word}".lower():
                 return Strip(kind, positive)
     raise Unreadable(
         f"{str(text)[:40]!r} is not a strip as read.",
-        'Write "LH strip" or "pregnancy strip", then positive or negative; a faint line is positive.',
+        'Write "LH strip" or "pregnancy strip", then positive or negative; a faint line is positive. Or "unclear".',
     )
 
 
@@ -90,6 +96,10 @@ def read_strip(strip: Strip, legs: Sequence[Leg], held: Limits | None = None) ->
         return _reading(strip, mine, Says.LATE, f"after {end.text}", (finding,), held)
     if strip.positive:
         return _reading(strip, mine, Says.SUPPORTS, "a positive strip supports, and proves no amount", (), held)
+    if strip.positive is None:
+        what = f"{strip}: it says neither."
+        finding = Finding("strip-unclear", Level.ASK, what, *_do(strip, mine, _limit(strip, held)))
+        return _reading(strip, mine, Says.CARE, "unclear: a blood test decides", (finding,), held)
     what = f"{strip}: a negative strip is no verdict."
     finding = Finding("strip-negative", Level.ASK, what, *_do(strip, mine, _limit(strip, held)))
     return _reading(strip, mine, Says.CARE, "negative: a blood test decides", (finding,), held)
@@ -131,3 +141,9 @@ def _before(strip: Strip, leg: Leg) -> Finding:
         "Ask for both times again: when the strip was read, and when she injected. Nothing was read from the strip.",
         str(leg),
     )
+
+
+def parse_entered(text: object) -> Result | Strip:
+    """A laboratory result, or a strip as it was read: "LH 9 IU/L", "LH strip negative". Raises Unreadable as `parse_result`, `parse_strip`."""
+    is_strip = isinstance(text, str) and re.search(r"\bstrip\b", text) is not None
+    return parse_strip(text) if is_strip else parse_result(text)

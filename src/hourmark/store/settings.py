@@ -16,6 +16,9 @@ _HOST = re.compile(r"[a-z0-9]([a-z0-9.-]*[a-z0-9])?")
 _LEVELS = ("debug", "info", "warning", "error")
 _ADDRESS = re.compile(r"[A-Za-z0-9._+-]+@[A-Za-z0-9]([A-Za-z0-9.-]*[A-Za-z0-9])?")
 _HERE = ("localhost", "127.0.0.1", "::1")
+DRILL_CLINIC = "drill"
+"""The clinic's name in the record of every drill, and of nothing else: by it each row tells what it belongs to."""
+
 _SECURE = {"starttls": 587, "tls": 465, "none": 25}
 """How mail is kept secret on its way, and the usual port of each (RFC 6409, RFC 8314, RFC 5321)."""
 
@@ -36,7 +39,8 @@ class Mail:
 class Settings:
     """What an installation may set. `clinic` names the clinic within the database; `disk_free_mb` is the least space to start with.
 
-    `hosts` are the names under which the pages are reached; `demo` opens the doors of an invented clinic, on this machine alone. Without
+    `hosts` are the names under which the pages are reached; `demo` opens the doors of an invented clinic, on this machine alone; `drill` is
+    the folder of a drill, of which the pages then are, on this machine alone as well. Without
     `mail` nothing goes by mail; `second_factor` asks everybody for a passkey or a one-time code beside the password; `backups` is the folder in which
     each backup has a folder of its own.
     """
@@ -48,6 +52,7 @@ class Settings:
     secret_key: str = ""
     hosts: tuple[str, ...] = ("localhost",)
     demo: bool = False
+    drill: str = ""
     mail: Mail | None = None
     second_factor: bool = True
     backups: str = ""
@@ -61,7 +66,8 @@ KNOWN = {
     "HOURMARK_SECRET_KEY": "a random text of at least 50 characters that signs sessions; keep it secret",
     "HOURMARK_HOSTS": "the names under which the pages are reached, with commas between them",
     "HOURMARK_DEMO": "1 opens an invented clinic with sign-ins that everybody knows, on this machine alone",
-    "HOURMARK_SECOND_FACTOR": "required, which it is outside the demo, or off",
+    "HOURMARK_DRILL": "the folder of a drill, on this machine alone; hourmark serve --drill sets it",
+    "HOURMARK_SECOND_FACTOR": "required, which it is outside demo and drill, or off",
     "HOURMARK_MAIL_HOST": "the clinic's mail server; without it nothing goes by mail",
     "HOURMARK_MAIL_PORT": "its port: 587 with starttls, 465 with tls, 25 without either, unless set",
     "HOURMARK_MAIL_SECURITY": "starttls, tls, or none, which is for a server on this machine alone",
@@ -112,6 +118,7 @@ def read_settings(environment: Mapping[str, str]) -> Settings | tuple[Finding, .
         if "HOURMARK_HOSTS" in given
         else default.hosts,
         demo=given.get("HOURMARK_DEMO") == "1",
+        drill=given.get("HOURMARK_DRILL", default.drill),
         mail=_mail(given),
         second_factor=_second_factor(given),
         backups=given.get("HOURMARK_BACKUPS", default.backups),
@@ -119,8 +126,9 @@ def read_settings(environment: Mapping[str, str]) -> Settings | tuple[Finding, .
 
 
 def _second_factor(given: Mapping[str, str]) -> bool:
-    """Asked for unless it is switched off, and in the demo only where it is switched on."""
-    return given.get("HOURMARK_SECOND_FACTOR", "off" if given.get("HOURMARK_DEMO") == "1" else "required") == "required"
+    """Asked for unless it is switched off, and in demo and drill only where it is switched on."""
+    invented = given.get("HOURMARK_DEMO") == "1" or given.get("HOURMARK_DRILL")
+    return given.get("HOURMARK_SECOND_FACTOR", "off" if invented else "required") == "required"
 
 
 def _mail(given: Mapping[str, str]) -> Mail | None:
@@ -164,7 +172,26 @@ def _values(given: Mapping[str, str]) -> list[Finding]:
         problems.append(_wrong("HOURMARK_HOSTS", "is no list of names.", "Write host names with commas between them."))
     if given.get("HOURMARK_SECOND_FACTOR", "off") not in ("required", "off"):
         problems.append(_wrong("HOURMARK_SECOND_FACTOR", "is neither.", "Write required or off."))
-    return [*problems, *_mail_values(given)]
+    return [*problems, *_drill_values(given), *_mail_values(given)]
+
+
+def _drill_values(given: Mapping[str, str]) -> Iterator[Finding]:
+    """A drill is served on this machine alone, from a file of its own, under a clinic's name that no clinic has."""
+    named = given.get("HOURMARK_CLINIC", "clinic") == DRILL_CLINIC
+    if not given.get("HOURMARK_DRILL"):
+        if named:
+            yield _wrong("HOURMARK_CLINIC", f"is {DRILL_CLINIC}, which is a drill's.", "Choose another name.")
+        return
+    own = {
+        "HOURMARK_CLINIC": named,
+        "HOURMARK_DATABASE": given.get("HOURMARK_DATABASE", "").startswith("sqlite:"),
+        "HOURMARK_HOSTS": given.get("HOURMARK_HOSTS", "localhost") == "localhost",
+        "HOURMARK_DEMO": given.get("HOURMARK_DEMO") != "1",
+        "HOURMARK_MAIL_HOST": "HOURMARK_MAIL_HOST" not in given,
+    }
+    for name, right in own.items():
+        if not right:
+            yield _wrong(name, "does not belong to a drill.", "Start it with hourmark serve --drill FOLDER.")
 
 
 def _mail_values(given: Mapping[str, str]) -> Iterator[Finding]:

@@ -15,7 +15,7 @@ from hourmark.finding import Finding, Level
 from hourmark.ledger import NotStored
 from hourmark.store import guards
 from hourmark.store.database import DatabaseStore
-from hourmark.store.settings import DOCUMENT, Settings
+from hourmark.store.settings import DOCUMENT, DRILL_CLINIC, Settings
 
 FIXED_SQLITE = (3, 51, 3)
 """The release in which SQLite mended its write-ahead log's reset: from 3.7.0 on, two connections writing and checkpointing at the same
@@ -31,7 +31,7 @@ _ENDS = ("store-unusable", "store-not-upgraded")
 def start_findings(settings: Settings, alias: str, now: dt.datetime) -> tuple[Finding, ...]:
     """Everything that the checks have to say, by number. `now` is in UTC."""
     found: list[Finding] = []
-    for number, check in enumerate((_sqlite, _time_data, _disk, _upgraded, _clock, _guards, _safe), 1):
+    for number, check in enumerate((_sqlite, _time_data, _disk, _upgraded, _clock, _guards, _safe, _drill), 1):
         where = f"start-up check {number}"
         try:
             found += [finding.at(where) for finding in check(settings, alias, now)]
@@ -168,6 +168,35 @@ def _safe(_: Settings, alias: str, __: dt.datetime) -> Iterator[Finding]:
                     f"Set {name} to {value}.",
                     f"{name} = {value}",
                 )
+
+
+def _drill(settings: Settings, alias: str, _: dt.datetime) -> Iterator[Finding]:
+    """8: a drill's record is served as a drill alone, and a drill serves no other."""
+    yield from mixed(settings, alias)
+
+
+def mixed(settings: Settings, alias: str) -> Iterator[Finding]:
+    """What is in the database and is not of the kind that is served: a drill's record, or another where a drill is. Nothing where there is no record."""
+    connection = connections[alias]
+    if "record_head" not in connection.introspection.table_names():
+        return
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT DISTINCT clinic FROM record_head")
+        clinics = {name for (name,) in cursor.fetchall()}
+    if not settings.drill and DRILL_CLINIC in clinics:
+        yield _stop(
+            "drill-record",
+            "This database holds a drill: invented people, invented orders.",
+            "Set HOURMARK_DATABASE to the clinic's own record; a drill is opened by hourmark serve --drill FOLDER.",
+            "a drill is never served as a clinic",
+        )
+    elif settings.drill and (others := sorted(clinics - {DRILL_CLINIC})):
+        yield _stop(
+            "drill-not-own",
+            f"The database in the drill's folder holds the record of {', '.join(others)}, which is no drill.",
+            "Name a new folder for the drill; nothing was changed in this one.",
+            "a drill has a record of its own",
+        )
 
 
 def _unusable(what: str) -> Finding:

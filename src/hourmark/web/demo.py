@@ -17,6 +17,7 @@ from hourmark.clock import moment_from_utc, parse_zone
 from hourmark.desk import Desk, Done
 from hourmark.desk.evening import play
 from hourmark.exchange.evening import Evening, Scripted, read_evening
+from hourmark.web import DEMO_FILES
 from hourmark.web.models import Link, Member, Person
 from hourmark.web.pages.phone_link import expires_of
 from hourmark.web.pages.phone_token import digest_of, new_token
@@ -87,7 +88,7 @@ def demo_evening(folder: Path, now: dt.datetime) -> Evening:
     zone = zone_in_the_evening(here)
     today = moment_from_utc(here, parse_zone(zone)).wall.date()
     folder.mkdir(parents=True, exist_ok=True)
-    for name in ("ordinary-night.toml", "evening.toml"):
+    for name in DEMO_FILES:
         text = (EXAMPLES / name).read_text(encoding="utf-8").replace("America/Chicago", zone)
         (folder / name).write_text(re.sub(r"2026-11-(18|19|20)", lambda found: _moved(found[1], today), text), "utf-8")
     return _until(_read(folder), here)
@@ -117,7 +118,7 @@ class Going:
         """Everything of it up to now."""
         states = desk.states()
         due = _until(self._evening, f"{now:%Y-%m-%dT%H:%M:%SZ}")
-        told = {(case.id, one.event.injection) for case in states.open_cases() for one in case.confirmations}
+        told = {(case.id, one.event.injection) for case in states.in_sight()[0] for one in case.confirmations}
         acts = (act for act in due.acts if not _is_told(act, told))
         for _ in play(desk, replace(due, acts=tuple(acts))):
             pass

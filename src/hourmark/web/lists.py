@@ -1,7 +1,9 @@
 """A list that somebody pasted as CSV: its lines by number, and what keeps any of them from being read."""
 
 import csv
+import hashlib
 import io
+import json
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -23,6 +25,15 @@ class Listed:
     def rows(self) -> list[Row]:
         """The lines that could be read."""
         return [row for _, row in self.lines if row is not None]
+
+    @property
+    def digest(self) -> str:
+        """The same for two lists alone that say the same: each column in its place, and each part of each line in its order.
+
+        What was looked at is bound by it to what is recorded. Blanks around a part, and empty lines, say nothing.
+        """
+        whole = json.dumps([self.columns, [row if row is None else list(row.items()) for _, row in self.lines]])
+        return hashlib.sha256(whole.encode()).hexdigest()
 
     def problems(self, a_line: str) -> Iterator[Finding]:
         """Every column that is named twice, and every line with too many parts; `a_line` says what belongs on one."""

@@ -76,10 +76,11 @@ class Used(models.Model):
 
 
 class WatchBeat(models.Model):
-    """When the watch last looked at a clinic's silent injections, on the clock of its machine."""
+    """When the watch last looked at a clinic's silent injections, on the clock of its machine; `unwatched` are the cases it could not read."""
 
     clinic = models.CharField(max_length=64, primary_key=True)
     at = models.CharField(max_length=20)
+    unwatched = models.TextField(blank=True)
 
 
 class Link(models.Model):

@@ -69,7 +69,7 @@ TEMPLATES: list[dict[str, Any]] = [
                 "django.contrib.messages.context_processors.messages",
                 "hourmark.web.guard.everywhere",
             ],
-            "builtins": ["hourmark.web.said", "hourmark.web.pages.phone_words"],
+            "builtins": ["hourmark.web.said", "hourmark.web.pages.phone_words", "hourmark.web.drilling"],
         },
     }
 ]
@@ -138,6 +138,9 @@ CACHES = {"default": {"BACKEND": "django.core.cache.backends.db.DatabaseCache", 
 
 MAIL = SETTINGS.mail
 """The clinic's mail server; None where nothing goes by mail."""
+
+DRILL = SETTINGS.drill
+"""The folder of the drill whose pages these are; empty where they are a clinic's or the demo's."""
 
 SECOND_FACTOR = SETTINGS.second_factor
 """Whether a passkey or a one-time code is asked for beside the password."""

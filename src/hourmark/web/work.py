@@ -20,6 +20,7 @@ from hourmark.desk import Command, Damaged, Desk, Done, Moved, States
 from hourmark.finding import Finding, Level
 from hourmark.ledger import NotStored
 from hourmark.store.database import DatabaseStore
+from hourmark.web import drilling
 from hourmark.web.forms import beside_fields
 from hourmark.web.models import Look, Member, Person
 
@@ -192,8 +193,19 @@ def desk_of(clinic: str) -> Desk:
 
 
 def instant() -> str:
-    """Now, as the record writes it."""
-    return f"{dt.datetime.now(dt.UTC):%Y-%m-%dT%H:%M:%SZ}"
+    """Now, as the record writes it: by the machine's clock, and in a drill by that of its night."""
+    return shown_at(dt.datetime.now(dt.UTC))
+
+
+def shown_at(machine: dt.datetime) -> str:
+    """What the pages show as now at a moment of the machine (UTC), as the record writes it."""
+    night = drilling.clock()
+    return f"{night.at(machine) if night is not None else machine:%Y-%m-%dT%H:%M:%SZ}"
+
+
+def machine_instant() -> str:
+    """Now by the machine: for what is no part of a night, such as whether the watch still looks."""
+    return f"{dt.datetime.now(dt.UTC):%Y-%m-%dT%H:%M:%SZ}" if drilling.clock() is not None else instant()
 
 
 def page(*methods: str, roles: tuple[Role, ...] = STAFF) -> Callable[[Page], Page]:

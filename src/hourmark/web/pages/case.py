@@ -5,6 +5,7 @@ import re
 from django.http import Http404, HttpResponse
 
 from hourmark.case.asked import Role
+from hourmark.case.injections import after_closing
 from hourmark.case.opening import ChangeDetails, CloseCase
 from hourmark.case.owed import owed
 from hourmark.case.sheets import VoidSheet
@@ -14,6 +15,7 @@ from hourmark.case.unreached import unreached
 from hourmark.clock import elapsed, moment, parse_wall, parse_zone
 from hourmark.desk import recorded
 from hourmark.finding import Finding, Unreadable
+from hourmark.web import drilling
 from hourmark.web.forms import fields_of, table_of
 from hourmark.web.models import Posting
 from hourmark.web.work import Work, case_page
@@ -50,6 +52,7 @@ def shown(work: Work, state: CaseState) -> HttpResponse:
         details=fields_of(state.details),
         postings=_postings(work, state),
         unreached=unreached(state, work.states.rules()),
+        late=after_closing(state),
         seen_stream=case_stream(state.id),
     )
 
@@ -74,13 +77,13 @@ def _held_at(work: Work, state: CaseState, at: str) -> SheetStanding | None:
 
 @case_page("GET", shows_plan=True)
 def sheet(work: Work, state: CaseState, version: int, name: str) -> HttpResponse:
-    """A page of a sheet, byte for byte as it was."""
+    """A page of a sheet, byte for byte as it was; of a drill's, the entry for a calendar says that it is one."""
     if version not in [one.event.version for one in state.sheets]:
         raise Http404
     content = work.desk.pages(state.id, version).get(name)
     if content is None:
         raise Http404
-    response = HttpResponse(content, content_type=_KINDS[name.rpartition(".")[2]])
+    response = HttpResponse(drilling.marked(name, content), content_type=_KINDS[name.rpartition(".")[2]])
     response["Content-Disposition"] = f'inline; filename="{state.id}-{version}-{name}"'
     return response
 

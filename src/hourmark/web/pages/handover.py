@@ -10,15 +10,20 @@ from django.http import Http404, HttpResponse
 
 from hourmark.case import events as e
 from hourmark.case.asked import Role, same_person
-from hourmark.case.board import DUE, EARLY, GIVEN, LATE, MIXING, SETTLED, TO_TELL, TOLD, Row
+from hourmark.case.board import DUE, EARLY, GIVEN, LATE, MIXING, SETTLED, TO_TELL, TOLD, Row, board
 from hourmark.case.handover import HandOver, ListMorning, TakeHandover, night_of, night_words
 from hourmark.case.morning import ASK_ABOUT_IT, morning_words
 from hourmark.case.streams import day_of, day_stream
+from hourmark.case.watch import ladder
 from hourmark.clock import date_words, moment_from_utc
 from hourmark.desk import morning_of
 from hourmark.web.models import Member, Person
+from hourmark.web.pages.tonight import unseen_of
 from hourmark.web.said import clock
 from hourmark.web.work import CLINICAL, Work, page
+
+UNSEEN = "its record is damaged, and nobody watches it: go by her paper page, and ring her"
+"""What is handed over of a case of which nothing can be read."""
 
 LISTENERS = (Role.NURSE, Role.PRESCRIBER, Role.THEATRE, Role.LEAD)
 RECENT_DAYS = 7
@@ -196,9 +201,12 @@ def _nights(work: Work, handed: tuple[Handed, ...], now: str) -> list[tuple[str,
 
 
 def _problems(work: Work) -> tuple[e.Problem, ...]:
-    """Every row of the board that is not over, of all open cases."""
-    rows = work.states.board(work.now)
-    return tuple(e.Problem(row.case, _in_words(work, row)) for row in rows if row.state not in (GIVEN, SETTLED))
+    """Every row of the board that is not over, of all cases in sight; a case whose record is damaged is handed over as just that."""
+    cases, damaged = work.states.in_sight()
+    rows = board(cases, work.now, ladder(work.states.rules()))
+    unseen = (e.Problem(one.case, UNSEEN) for one in unseen_of(work, damaged))
+    over = (GIVEN, SETTLED)
+    return (*unseen, *(e.Problem(row.case, _in_words(work, row)) for row in rows if row.state not in over))
 
 
 def _in_words(work: Work, row: Row) -> str:
@@ -220,7 +228,7 @@ def _clock(work: Work, at: e.Instant) -> str:
 
 def _told(work: Work) -> list[tuple[str, Any]]:
     """Who was told of what in every open case, the last first."""
-    told = [(case.id, one) for case in work.states.open_cases() for one in case.escalations]
+    told = [(case.id, one) for case in work.states.in_sight()[0] for one in case.escalations]
     return sorted(told, key=lambda one: (one[1].at, one[1].seq), reverse=True)
 
 
@@ -258,7 +266,7 @@ def _days_with_entries(work: Work, since: str) -> list[str]:
 def _days(work: Work) -> tuple[str, ...]:
     """The theatre days to come of the open cases, and the recent days of which a list went out."""
     today = _today(work)
-    slots = (day_of(str(one.slot.slot["at"])) for one in work.states.open_cases() if one.slot is not None)
+    slots = (day_of(str(one.slot.slot["at"])) for one in work.states.in_sight()[0] if one.slot is not None)
     listed = (day for day in _days_with_entries(work, _from(today, -RECENT_DAYS)) if work.states.day(day).lists)
     return tuple(sorted({*(day for day in slots if day >= today), *listed}))
 

@@ -20,7 +20,7 @@ def livez(_: HttpRequest) -> HttpResponse:
 
 def readyz(_: HttpRequest) -> JsonResponse:
     """Every start-up check, by its code, and whether the watch looks; 503 when one of them stops, or nobody watches."""
-    findings = start_findings(SETTINGS, "default", dt.datetime.now(dt.UTC))
+    findings = start_findings(SETTINGS, "default", dt.datetime.fromisoformat(work.instant()))
     stopped = any(finding.level is Level.STOP for finding in findings)
     looked = not stopped and watched()
     return JsonResponse(
@@ -35,4 +35,4 @@ def watched() -> bool:
         at = WatchBeat.objects.filter(clinic=SETTINGS.clinic).values_list("at", flat=True).first()
     except DatabaseError:
         return False
-    return at is not None and not is_silent(at, work.instant())
+    return at is not None and not is_silent(at, work.machine_instant())

@@ -26,6 +26,7 @@ NOT_KNOWN = "not known"
 """What stands for the time where nobody can say when it was."""
 
 _VERSION = re.compile(r"[0-9]{1,4}")
+_WHOLE_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _CLOCK = re.compile(r"[0-9]:[0-9]{2}")
 
 _ASK_TOO = (
@@ -45,10 +46,15 @@ def given(work: Work, state: CaseState, injection: str) -> HttpResponse:
     """A report by phone. Whatever it says is kept; what is doubtful in it is then asked again."""
     due = _due(state, injection)
     zone = due.zone if due is not None else str(state.details.get("zone"))
-    days = _days(due, zone, work.now)
+    zones = tuple(dict.fromkeys((zone, str(work.states.rules().clinic.get("zone")))))
+    days = _days(due, zones, work.now)
     fields = {"zone": zone, "amount": "", "day": days[0]} | work.typed
     if work.request.method == "POST":
         work.findings = tuple(_unsaid(work, state, fields))
+        if _is_of_yesterday(fields, zones, work.now):
+            what = "Midnight has passed since this form was opened: nobody says of which day that is."
+            work.findings += (wrong("field-blank", what, "Choose the day again.", "day"),)
+            fields["day"] = ""
         if not work.findings and (done := work.perform(_report(state, injection, fields))):
             return _kept(work, state, injection, int(done.entries[0].seq))
     holds = state.sheet is not None or (due is not None and due.at <= work.now)
@@ -60,8 +66,9 @@ def given(work: Work, state: CaseState, injection: str) -> HttpResponse:
         shows_minute=holds,
         person=work.person(state.id),
         fields=fields,
-        days=days,
-        zones=tuple(dict.fromkeys((zone, str(work.states.rules().clinic.get("zone"))))),
+        days=[(day, f"{(date := dt.date.fromisoformat(day)):%a} {date.day} {date:%b}") for day in days],
+        zones=zones,
+        opened=_today(zones, work.now),
         twice=_has_an_hour_twice(days, zone),
         sources=SOURCES,
         earlier=_earlier(state, injection),
@@ -76,11 +83,10 @@ def _report(state: CaseState, injection: str, fields: dict[str, str]) -> Confirm
     words = fields.get("amount_words", "").strip()
     sheet = fields.get("sheet", "").strip()
     time = fields.get("time", "").strip()
-    clock = f"0{time}" if _CLOCK.fullmatch(time) else time
     return Confirm(
         case=state.id,
         injection=injection,
-        reported=NOT_KNOWN if fields.get("not_known") else f"{fields['day']} {clock}",
+        reported=NOT_KNOWN if fields.get("not_known") else f"{fields['day']} {_two_digits(time)}",
         zone=fields["zone"],
         told_by=fields["told_by"].strip(),
         source=fields["source"],
@@ -139,10 +145,35 @@ def _due(state: CaseState, injection: str) -> e.Due | None:
     raise Http404
 
 
-def _days(due: e.Due | None, zone: str, now: str) -> tuple[str, ...]:
-    """The days of which it can have been, in her zone, the likeliest first: that of its minute, the one after, the one before."""
-    here = moment_from_utc(due.at if due is not None else now, parse_zone(zone)).wall.date()
-    return tuple(str(here + dt.timedelta(days=step)) for step in (0, 1, -1))
+def _days(due: e.Due | None, zones: tuple[str, ...], now: str) -> tuple[str, ...]:
+    """The days of which it can have been, the likeliest first: none is still to come on either clock.
+
+    The day of its minute, the one after, the one before; then today and yesterday.
+    """
+    today = dt.date.fromisoformat(_today(zones, now))
+    middle = moment_from_utc(due.at, parse_zone(zones[0])).wall.date() if due is not None else today
+    day = dt.timedelta(days=1)
+    found = (middle, middle + day, middle - day, today, today - day)
+    return tuple(dict.fromkeys(str(one) for one in found if one <= today))
+
+
+def _today(zones: tuple[str, ...], now: str) -> str:
+    """Today, on whichever of the clocks it is later."""
+    return str(max(moment_from_utc(now, parse_zone(zone)).wall.date() for zone in zones))
+
+
+def _is_of_yesterday(fields: dict[str, str], zones: tuple[str, ...], now: str) -> bool:
+    """Whether the form was opened before midnight, and its clock time has been on this side of it as well: the day could be either."""
+    zone = fields.get("zone", "")
+    if not _WHOLE_DAY.fullmatch(fields.get("opened", "")) or zone not in zones or fields.get("not_known"):
+        return False
+    here = moment_from_utc(now, parse_zone(zone)).wall
+    is_old = fields["opened"] < _today(zones, now) and fields.get("day", "") < str(here.date())
+    return is_old and _two_digits(fields.get("time", "").strip()) <= f"{here:%H:%M}"
+
+
+def _two_digits(clock: str) -> str:
+    return f"0{clock}" if _CLOCK.fullmatch(clock) else clock
 
 
 def _has_an_hour_twice(days: tuple[str, ...], zone: str) -> bool:
@@ -171,6 +202,7 @@ def withdraw(work: Work, state: CaseState, entry: int) -> HttpResponse:
 def told(work: Work, state: CaseState, injection: str) -> HttpResponse:
     """Somebody who was to be told of an injection: whom the ladder names, or anybody else; whether they were reached, and what they said."""
     due, rungs = _due(state, injection), ladder(work.states.rules())
+    version = str(work.states.rules().version)
     owed = [one for one in reached(state, rungs, work.now) if one.injection == injection]
     open_still = [one for one in owed if not one.told]
     highest = open_still[-1].rung if open_still else None
@@ -181,6 +213,10 @@ def told(work: Work, state: CaseState, injection: str) -> HttpResponse:
     } | work.typed
     if work.request.method == "POST":
         work.findings = tuple(_untold(work, fields, [str(one.number) for one in rungs]))
+        if fields.get("signed", version) != version:
+            what = "The ladder was signed anew since this form was opened: its lines are others now."
+            work.findings += (wrong("file-value", what, "Choose the line again.", "rung"),)
+            fields["rung"] = ""
         if not work.findings and work.perform(_telling(state, injection, fields)):
             return work.done(f"On the record: {fields['told'].strip()}.", "tonight")
     return work.page(
@@ -190,6 +226,7 @@ def told(work: Work, state: CaseState, injection: str) -> HttpResponse:
         due=due,
         owed=owed,
         rungs=rungs,
+        version=version,
         fields=fields,
         person=work.person(state.id),
         phones=numbers(work.person(state.id)),

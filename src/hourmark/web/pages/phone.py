@@ -36,7 +36,9 @@ BY = "her phone"
 """What the record calls whoever holds a link."""
 
 _PREFIX = "__Host-hourmark" if settings.SESSION_COOKIE_SECURE else "hourmark"
-PAGE_COOKIE, LOOK_COOKIE = f"{_PREFIX}-page", f"{_PREFIX}-look"
+PAGE_COOKIE, PRACTICE_COOKIE, LOOK_COOKIE = f"{_PREFIX}-page", f"{_PREFIX}-practice", f"{_PREFIX}-look"
+_COOKIES: dict[LinkKind, str] = {"page": PAGE_COOKIE, "practice": PRACTICE_COOKIE}
+"""A cookie for each kind of link, so that on one phone neither takes the other's place."""
 _SIGNER = signing.Signer(salt="hourmark.web.page")
 _WALKS: OrderedDict[str, WalkThrough] = OrderedDict()
 _MOST_WALKS = 256
@@ -116,6 +118,11 @@ class Visit:
         """The clock time of an instant, as she reads it."""
         return self.words.clock_time(self.here(at))
 
+    @property
+    def told(self) -> str:
+        """The reports that stand, by the numbers of their entries: another as soon as anybody tells of a medicine."""
+        return " ".join(str(one.seq) for one in self.state.confirmations)
+
     def perform(self, command: Command, key: str) -> Answer:
         """Do it, as her; the states are then read anew."""
         answer = self.desk.perform(command, Asked(BY, Role.PATIENT, self.now), key)
@@ -163,10 +170,10 @@ def keep_look(response: HttpResponse, look: Look) -> None:
     response.set_cookie(LOOK_COOKIE, kept, secure=settings.SESSION_COOKIE_SECURE, httponly=True, samesite="Lax")
 
 
-def let_in(response: HttpResponse, link: Link, seconds: int) -> None:
-    """Give this browser the page of a link for so long."""
+def let_in(response: HttpResponse, link: Link, kind: LinkKind, seconds: int) -> None:
+    """Give this browser what a link of that kind leads to, for so long."""
     response.set_cookie(
-        PAGE_COOKIE,
+        _COOKIES[kind],
         _SIGNER.sign(link.digest),
         max_age=max(0, seconds),
         secure=settings.SESSION_COOKIE_SECURE,
@@ -183,21 +190,21 @@ def case_of(link: Link) -> tuple[Desk, States, CaseState, LinkStanding | None]:
     return desk, states, state, next((one for one in state.links if one.event.number == link.number), None)
 
 
-def _visit(request: HttpRequest, reports: bool) -> Visit | None:
-    """Who comes; None where their link does not lead here, or does not any more.
+def _visit(request: HttpRequest, kind: LinkKind, reports: bool) -> Visit | None:
+    """Who comes by a link of that kind; None where it does not lead here, or does not any more.
 
     With `reports`, a link leads on after its page is void or another link took its place, for what was injected by it; not after it
     was revoked by hand, nor for ever.
     """
     try:
-        digest = _SIGNER.unsign(request.COOKIES.get(PAGE_COOKIE, ""))
+        digest = _SIGNER.unsign(request.COOKIES.get(_COOKIES[kind], ""))
     except signing.BadSignature:
         return None
     link = Link.objects.filter(digest=digest).first()
     if link is None:
         return None
     desk, states, state, standing = case_of(link)
-    if standing is None:
+    if standing is None or standing.event.kind != kind:
         return None
     visit = Visit(request, link, standing.event, desk, states, state, work.instant())
     kept = reports and (standing.replaced or not standing.revoked) and visit.now < standing.event.expires
@@ -249,13 +256,13 @@ def sealed(response: HttpResponse) -> HttpResponse:
     return response
 
 
-def phone_page(*methods: str, kind: LinkKind | None = None, reports: bool = False) -> Callable[[Page], Page]:
+def phone_page(*methods: str, kind: LinkKind = "page", reports: bool = False) -> Callable[[Page], Page]:
     """A page of hers, for a link of that kind. `reports` lets a report through by a page that is void since."""
 
     def around(view: Page) -> Page:
         def visited(request: HttpRequest, **address: Any) -> HttpResponse:
-            visit = _visit(request, reports and request.method == "POST")
-            return gone(request) if visit is None or kind not in (None, visit.given.kind) else view(visit, **address)
+            visit = _visit(request, kind, reports and request.method == "POST")
+            return gone(request) if visit is None else view(visit, **address)
 
         return open_page(*methods)(wraps(view)(visited))
 

@@ -8,6 +8,7 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
 
 from hourmark.case import events as e
+from hourmark.case.handover import NOON
 from hourmark.case.night import ALL, Confirm
 from hourmark.case.phone import AskHelp
 from hourmark.case.shapes import Recorded
@@ -44,7 +45,7 @@ class Choice:
     words: str
 
 
-@phone_page("GET", "HEAD", "POST", kind="page", reports=True)
+@phone_page("GET", "HEAD", "POST", reports=True)
 def done(visit: Visit, place: int) -> HttpResponse:
     """The form; what is stored, once it is; and the form again where something in it has to be asked."""
     if visit.request.method == "POST":
@@ -104,6 +105,7 @@ def _form_of(visit: Visit, place: int, key: str) -> tuple[Visit, e.Due, int] | N
 def _report(visit: Visit, due: e.Due, typed: dict[str, str]) -> Confirm:
     """What she says, as it is recorded: nothing of it is put right, and what she left out is left out."""
     day, hour, minute = (typed.get(name, "")[:most] or "?" for name, most in (("day", 10), ("hour", 2), ("minute", 2)))
+    day = "?" if _is_of_yesterday(visit, due, typed.get("opened", ""), day, f"{hour}:{minute}") else day
     reported = f"{day} {hour}:{minute}"
     return Confirm(
         case=visit.state.id,
@@ -117,6 +119,12 @@ def _report(visit: Visit, due: e.Due, typed: dict[str, str]) -> Confirm:
         which=typed["which"] if typed.get("which") in ("first", "second") and _repeats(reported, due.zone) else None,
         sheet=visit.given.sheet,
     )
+
+
+def _is_of_yesterday(visit: Visit, due: e.Due, opened: str, day: str, clock: str) -> bool:
+    """Whether the form was opened before midnight, and its clock time has been on this side of it as well: the day could be either."""
+    here = visit.here(visit.now, due.zone).wall
+    return "" < opened < str(here.date()) and day <= opened and clock <= f"{here:%H:%M}"
 
 
 def _amount(typed: dict[str, str]) -> str:
@@ -252,14 +260,15 @@ def _injection(visit: Visit, due: e.Due) -> WalkInjection | None:
 
 
 def _fields(visit: Visit, due: e.Due, turn: int, typed: dict[str, str]) -> dict[str, Any]:
-    days = _days(visit, due)
+    days, now = _days(visit, due), visit.here(visit.now, due.zone).wall
     words = visit.words
     return {
         "key": _key(visit, due, turn),
         "writes": True,
         "at_minute": time_of(visit, due.at, due.zone),
         "typed": typed,
-        "days": [Choice(f"{day}", _day(day, days, words)) for day in days],
+        "days": [Choice(f"{day}", _day(day, days, words, small_hours=now.hour < NOON)) for day in days],
+        "opened": str(now.date()),
         "hours": [Choice(f"{hour:02d}", _hour(hour, words)) for hour in range(24)],
         "minutes": [f"{minute:02d}" for minute in range(60)],
         "twice": any(
@@ -282,9 +291,9 @@ def _days(visit: Visit, due: e.Due) -> list[dt.date]:
     return [last - dt.timedelta(days=back) for back in range(days, -1, -1)]
 
 
-def _day(day: dt.date, days: list[dt.date], words: Language) -> str:
-    """A day to choose; where midnight lies between, on which side of it."""
-    if len(days) > 1 and day in days[-2:]:
+def _day(day: dt.date, days: list[dt.date], words: Language, *, small_hours: bool) -> str:
+    """A day to choose; where midnight lies just between, on which side of it."""
+    if len(days) > 1 and day in days[-2:] and small_hours:
         name = "phone.day-after-midnight" if day == days[-1] else "phone.day-before-midnight"
         return words.word(name, date=words.date(day))
     return words.date(day)

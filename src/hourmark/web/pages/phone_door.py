@@ -5,6 +5,7 @@ import logging
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect
 
+from hourmark.case import events as e
 from hourmark.case.phone import link_leads
 from hourmark.clock import elapsed
 from hourmark.web import work
@@ -19,8 +20,8 @@ _LOG = logging.getLogger("hourmark.phone")
 def door(request: HttpRequest, token: str) -> HttpResponse:
     """A page that says nothing of anybody, with one button; with the code where the link has one."""
     link = link_of(token)
-    expires = _leads_until(link)
-    if link is None or expires is None or is_locked(link):
+    leads_to = _leads_to(link)
+    if link is None or leads_to is None or is_locked(link):
         _LOG.warning("a link that leads nowhere")
         return gone(request)
     if request.method != "POST":
@@ -35,25 +36,40 @@ def door(request: HttpRequest, token: str) -> HttpResponse:
             case Tried.WRONG:
                 left = MOST_WRONG - Link.objects.get(pk=link.pk).wrong
                 return unknown_page(request, "door", 422, code=True, left=left) if left > 0 else gone(request)
-    response = redirect("phone-home")
+    response = redirect("phone-home" if leads_to.kind == "page" else "phone-trial")
     response.status_code = 303
-    let_in(response, link, elapsed(work.instant(), expires).minutes * 60)
+    let_in(
+        response,
+        link,
+        "page" if leads_to.kind == "page" else "practice",
+        elapsed(work.instant(), leads_to.expires).minutes * 60,
+    )
     return response
 
 
-def _leads_until(link: Link | None) -> str | None:
-    """Until when a link leads somewhere; None where it does not."""
+def _leads_to(link: Link | None) -> e.LinkGiven | None:
+    """What a link leads to, and until when; None where it leads nowhere."""
     if link is None:
         return None
     _, _, state, standing = case_of(link)
     leads = standing is not None and link_leads(state, link.number, work.instant())
-    return standing.event.expires if leads and standing is not None else None
+    return standing.event if leads and standing is not None else None
 
 
 @phone_page("GET")
 def now(visit: Visit) -> HttpResponse:
-    """What time it is, and with that, whether the page still counts: asked for by pages that stay open."""
-    return JsonResponse({"now": visit.now, "checked": visit.clock(visit.now)})
+    """What time it is, and with that, whether the page still counts, and what is told of it: asked for by pages that stay open."""
+    return _now(visit)
+
+
+@phone_page("GET", kind="practice")
+def trial_now(visit: Visit) -> HttpResponse:
+    """The same for practice without a page."""
+    return _now(visit)
+
+
+def _now(visit: Visit) -> HttpResponse:
+    return JsonResponse({"now": visit.now, "checked": visit.clock(visit.now), "told": visit.told})
 
 
 @open_page("GET", "HEAD", "POST")

@@ -58,6 +58,16 @@ class Asked:
 @phone_page("GET", "HEAD", "POST")
 def practice(visit: Visit, place: int) -> HttpResponse:
     """The barrel to move, and after "here" whether it was the right place."""
+    return _practice(visit, place)
+
+
+@phone_page("GET", "HEAD", "POST", kind="practice")
+def trial(visit: Visit) -> HttpResponse:
+    """The same with an invented number: before there is a page, and beside it."""
+    return _practice(visit, 0)
+
+
+def _practice(visit: Visit, place: int) -> HttpResponse:
     if _closed(visit, place):
         return visit.page("practice", closed=True, place=place)
     asked = _asked(visit, place)

@@ -9,6 +9,7 @@ from hourmark.case import events as e
 from hourmark.case.phone import AskHelp, ReadBoxes
 from hourmark.case.state import Kept
 from hourmark.case.streams import case_stream
+from hourmark.clock import shifted
 from hourmark.desk import Done
 from hourmark.handout.walk import WalkInjection, WalkLeg, WalkStep, WalkThrough
 from hourmark.web.pages.phone import BY, Look, Visit, gone, keep_look, look_of, phone_page
@@ -22,6 +23,21 @@ THE_BOXES = "the boxes"
 
 
 @dataclass(frozen=True, slots=True)
+class Late:
+    """A minute that may pass while a page stays open: from `at` on she is asked whether she is late, after `alarm` she is told so.
+
+    `clock` is the minute as she reads it; `asks` and `tells` whether that is so now.
+    """
+
+    at: str
+    alarm: str
+    clock: str
+    nasal: bool
+    asks: bool
+    tells: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Medicine:
     """One medicine as it is listed: its words, its own clock, and what was told of it."""
 
@@ -32,7 +48,7 @@ class Medicine:
     reports: tuple[tuple[bool, str, str], ...]
     given: bool
     go_on: Look | None
-    late: bool
+    late: Late
     lay_out: str
     mix: str
 
@@ -58,8 +74,6 @@ class Here:
 @phone_page("GET", "HEAD")
 def home(visit: Visit) -> HttpResponse:
     """Every medicine of her page with its own clock."""
-    if visit.given.kind == "practice":
-        return redirect("phone-practice", 1)
     look = look_of(visit.request)
     medicines = [_medicine(visit, place, due, look) for place, due in enumerate(visit.dues, 1)]
     return visit.page("home", walk=visit.walk, medicines=medicines, at_home=True)
@@ -81,15 +95,27 @@ def _medicine(visit: Visit, place: int, due: e.Due, look: Look) -> Medicine:
     lay_out, mix = (visit.words.clock_time(visit.here(at, due.zone)) if at else "" for at in before)
     time = time_of(visit, due.at, due.zone)
     return Medicine(
-        place, due, injection, time, said, given, look if stands else None, is_late(visit, due.injection), lay_out, mix
+        place, due, injection, time, said, given, look if stands else None, late_of(visit, due), lay_out, mix
     )
 
 
-def is_late(visit: Visit, injection: str) -> bool:
-    """Whether the order's own window is over, and nobody has told that it is given."""
-    told = told_of(visit)
-    mine = (due for due in visit.dues if due.injection == injection and injection not in told)
-    return any(due.latest is not None and visit.now > due.latest for due in mine)
+def late_of(visit: Visit, due: e.Due) -> Late:
+    """How it stands with a minute that has passed, if nothing is given yet."""
+    alarm, clock = late_after(due), visit.words.clock_time(visit.here(due.at, due.zone))
+    tells = visit.now > alarm
+    return Late(due.at, alarm, clock, due.route == "nasal", due.at <= visit.now and not tells, tells)
+
+
+def _due(visit: Visit, injection: str) -> e.Due:
+    return next(due for due in visit.dues if due.injection == injection)
+
+
+def late_after(due: e.Due) -> str:
+    """The last moment that the order allows: by its window, or by that to the injection it follows; its minute, where it has none."""
+    if due.latest is not None:
+        return due.latest
+    follows = due.follows
+    return shifted(due.at, follows.most - follows.gap) if follows is not None and follows.most is not None else due.at
 
 
 def time_of(visit: Visit, at: str, zone: str) -> Countdown:
@@ -100,7 +126,7 @@ def time_of(visit: Visit, at: str, zone: str) -> Countdown:
 # The boxes
 
 
-@phone_page("GET", "HEAD", "POST", kind="page")
+@phone_page("GET", "HEAD", "POST")
 def boxes(visit: Visit, place: int) -> HttpResponse:
     """The things read off the boxes before anything is opened. One "no", or one left open, ends at the number."""
     walk, injection = _of(visit, place)
@@ -122,6 +148,7 @@ def boxes(visit: Visit, place: int) -> HttpResponse:
         time=time_of(visit, injection.at, injection.zone),
         nasal=_is_nasal(visit, injection.id),
         given=injection.id in told_of(visit),
+        late=late_of(visit, _due(visit, injection.id)),
         writes=True,
     )
 
@@ -198,7 +225,7 @@ def _of(visit: Visit, place: int) -> tuple[WalkThrough, WalkInjection]:
 # Steps
 
 
-@phone_page("GET", "HEAD", kind="page")
+@phone_page("GET", "HEAD")
 def step(visit: Visit, leg: int, number: int) -> HttpResponse:
     """One step: what to do, its picture, what is then seen, and what to do when stuck."""
     walk = visit.walk
@@ -217,7 +244,7 @@ def step(visit: Visit, leg: int, number: int) -> HttpResponse:
         picture=walk.picture(here.step.picture),
         moves=visit.request.GET.get("move") == "1",
         begins=here.step == _shown(walk, here.leg)[0],
-        late=is_late(visit, here.injection.id),
+        late=late_of(visit, _due(visit, here.injection.id)),
         nasal=_is_nasal(visit, here.injection.id),
         given=given,
         after_boxes=_follows_boxes(walk, here),
@@ -300,7 +327,7 @@ def _address(leg: int, found: WalkStep) -> str:
     return f"/t/steps/{leg}/{found.number}/"
 
 
-@phone_page("GET", "HEAD", kind="page")
+@phone_page("GET", "HEAD")
 def picture(visit: Visit, key: str, name: str) -> HttpResponse:
     """A step's picture as it was drawn with her page: still, or in motion."""
     walk = visit.walk
@@ -311,7 +338,7 @@ def picture(visit: Visit, key: str, name: str) -> HttpResponse:
     return HttpResponse(source, content_type="image/svg+xml")
 
 
-@phone_page("POST", kind="page")
+@phone_page("POST")
 def ask(visit: Visit) -> HttpResponse:
     """She is stuck, and wants to be rung."""
     typed, walk = visit.request.POST, visit.walk

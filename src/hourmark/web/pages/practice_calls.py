@@ -1,6 +1,8 @@
-"""Practice calls: the drill on pages. It reads no case and writes nothing on the record; the answers so far stand in the session alone."""
+"""Practice calls: the drill on pages of its own. It reads no case and writes nothing on the record; the answers so far stand in the session alone."""
 
 import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from django.http import Http404, HttpResponse
@@ -46,8 +48,7 @@ def practice_call(work: Work, seed: int, count: int, place: int) -> HttpResponse
     asked = typed.get("ask", "") if work.request.method == "POST" else ""
     scored = None
     if work.request.method == "POST" and "note" in typed:
-        names = ("kind", "ask", "number", "who", "note")
-        answers = Answers(*(typed.get(name, "").strip() for name in names))
+        answers = answers_typed(typed)
         _keep(work, seed, count, one, answers)
         scored = score(one, answers)
     scene = one.scene
@@ -63,11 +64,8 @@ def practice_call(work: Work, seed: int, count: int, place: int) -> HttpResponse
         answering=work.request.method == "POST" and scored is None,
         wants=ASKED[scene.wants] if scene.wants is not None else "",
         example=EXAMPLES[scene.wants] if scene.wants is not None else "",
-        kinds=KINDS.items(),
-        deciders=DECIDERS.items(),
-        scored=scored if isinstance(scored, Scored) else None,
-        lines=_lines(scored) if isinstance(scored, Scored) else [],
-        wrong=scored if isinstance(scored, Finding) else None,
+        **CHOICES,
+        **shown_score(scored),
         next_place=place + 1 if place < count else None,
     )
 
@@ -77,19 +75,7 @@ def practice_score(work: Work, seed: int, count: int) -> HttpResponse:
     """The score sheet of the calls answered so far."""
     answered = _answered(work, seed, count)
     found = [score(one, answered[one.scene.call.id]) for one in _rounds(seed, count) if one.scene.call.id in answered]
-    scored = [one for one in found if isinstance(one, Scored)]
-    counted = totals(scored)
-    return work.page(
-        "drill/score",
-        banner=BANNER,
-        seed=seed,
-        count=count,
-        calls=[(one, _lines(one)) for one in scored],
-        wrong=[one for one in found if isinstance(one, Finding)],
-        totals=[(PART_WORDS[part], right, of) for part, (right, of) in counted.items()],
-        points=sum(right for right, _ in counted.values()),
-        of=sum(of for _, of in counted.values()),
-    )
+    return work.page("drill/score", banner=BANNER, seed=seed, count=count, **sheet_of((one, "", "") for one in found))
 
 
 def _rounds(seed: int, count: int) -> tuple[Round, ...]:
@@ -119,9 +105,59 @@ def _keep(work: Work, seed: int, count: int, one: Round, answers: Answers) -> No
     work.request.session[_SESSION] = {"seed": seed, "count": count, "answers": plain}
 
 
-def _lines(one: Scored) -> list[tuple[str, bool, str]]:
-    """Each part of a call: what it is, whether it was right, and the right answer."""
+def answers_typed(typed: Mapping[str, str]) -> Answers:
+    """The answers of a form."""
+    return Answers(**{name: typed.get(name, "").strip() for name in Answers.__slots__})
+
+
+CHOICES: dict[str, Any] = {"kinds": KINDS.items(), "deciders": DECIDERS.items()}
+"""What can be chosen in every call."""
+
+
+def shown_score(scored: Scored | Finding | None) -> dict[str, Any]:
+    """The score of one call for a page; why there is none, where its number does not come out the same twice."""
+    return {
+        "scored": scored if isinstance(scored, Scored) else None,
+        "lines": _lines(scored) if isinstance(scored, Scored) else [],
+        "wrong": scored if isinstance(scored, Finding) else None,
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One call of a score sheet: its score part by part; whose case it was and who had her, where it was one on the record."""
+
+    scored: Scored
+    lines: list[tuple[str, bool, str, str]]
+    case: str
+    by: str
+
+
+def sheet_of(found: Iterable[tuple[Scored | Finding, str, str]]) -> dict[str, Any]:
+    """A score sheet for a page: the calls, and the totals over all of them. Each call comes with its case and who had her."""
+    found = list(found)
+    calls = [Line(one, _lines(one), case, by) for one, case, by in found if isinstance(one, Scored)]
+    counted = totals([one.scored for one in calls])
+    return {
+        "calls": calls,
+        "wrong": [one for one, _, _ in found if isinstance(one, Finding)],
+        "totals": [(PART_WORDS[part], right, of) for part, (right, of) in counted.items()],
+        "points": sum(right for right, _ in counted.values()),
+        "of": sum(of for _, of in counted.values()),
+    }
+
+
+def _lines(one: Scored) -> list[tuple[str, bool, str, str]]:
+    """Each part of a call: what it is, whether it was right, the right answer, and the one that was given."""
     scene = one.round.scene
-    right = {"kind": KINDS[scene.kind], "ask": one.round.first, "number": one.number or "", "who": str(scene.who)}
-    named = f"names the {scene.who}" + (f" and {one.number}" if one.number else "")
-    return [(PART_WORDS[part], ok, right.get(str(part), named)) for part, ok in one.right.items()]
+    who = " or ".join(one.deciders)
+    given = {name: getattr(one.answers, name) for name in Answers.__slots__}
+    given |= {"facts": _by_key(one.said), "kind": KINDS.get(one.answers.kind, "")}
+    right = {"kind": KINDS[scene.kind], "ask": one.round.first, "facts": _by_key(one.facts), "who": who}
+    right["number"] = one.number or ""
+    named = f"names the {who}" + (f" and {one.number}" if one.number else "")
+    return [(PART_WORDS[part], ok, right.get(part, named), given[part]) for part, ok in one.right.items()]
+
+
+def _by_key(facts: Mapping[str, str]) -> str:
+    return "; ".join(f"{key}: {words}" for key, words in facts.items())

@@ -1,32 +1,32 @@
 """The morning's results: typed or as a list, read against what went in, what presses first. They are reported; the prescriber concludes."""
 
+import datetime as dt
 import re
 from collections.abc import Iterator
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 
 from django.http import Http404, HttpResponse
 
 from hourmark.case.asked import Role
-from hourmark.case.injections import reports
-from hourmark.case.results import PRESSING, Drawn, EnterResults, InFact, Read, WithdrawResult, read_results
+from hourmark.case.results import PRESSING, Drawn, EnterResults, Read, WithdrawResult, read_results, to_disagree
 from hourmark.case.state import CaseState
 from hourmark.case.streams import case_stream
-from hourmark.clock import moment_from_utc, parse_zone
-from hourmark.desk.made import Planned, plan_of
+from hourmark.clock import moment_from_utc
+from hourmark.desk.trouble import in_fact_of
 from hourmark.finding import Finding, Level
-from hourmark.incident import Kind
-from hourmark.levels import Analyte, Says
+from hourmark.levels import SHOWS, Analyte, Says, StripKind
 from hourmark.levels.plot import words as plot_words
 from hourmark.web.lists import Listed, read_list
 from hourmark.web.models import Person
 from hourmark.web.pages.tonight import numbers
-from hourmark.web.pages.trouble import answer_to, reports_of
 from hourmark.web.work import Work, case_page, page, wrong
 
 READERS = (Role.NURSE, Role.PRESCRIBER, Role.LEAD)
 WRITERS = (Role.NURSE, Role.PRESCRIBER)
 COLUMNS = ("case", "drawn", "analyte", "value", "unit")
 ANALYTES = tuple(map(str, Analyte))
+STRIPS = tuple(map(str, StripKind))
 _LOOKS = ("light", "dark", "paper")
 _CALM = (Says.EXPECTED, Says.SUPPORTS, Says.SILENT, Says.EARLY)
 """What nobody has to be called for: of a sample that came too early another is drawn."""
@@ -59,7 +59,7 @@ class Found:
     @property
     def asks(self) -> tuple[Finding, ...]:
         """What is asked or warned about its samples, worst first; and where one came too early, when to draw another."""
-        found = (finding for read in self.reads for finding in read.sample.findings)
+        found = dict.fromkeys(finding for read in self.reads for finding in read.findings)
         return tuple(one for one in found if one.level != Level.NOTE or one.code == "level-too-early")
 
     @property
@@ -70,48 +70,36 @@ class Found:
 
 @page("GET", roles=READERS)
 def results(work: Work) -> HttpResponse:
-    """Every open case with results, what presses first; then those that have none yet."""
+    """Every case with results, what presses first; then those that have none yet. What comes late for a closed case still matters."""
     people = {one.case: one for one in Person.objects.filter(clinic=work.member.clinic)}
-    found = [_found(work, state, people.get(state.id)) for state in work.states.open_cases()]
+    cases, damaged = work.states.in_sight()
+    there = {one.id for one in cases}
+    found = [_found(work, state, people.get(state.id)) for state in (*cases, *_closed_lately(work, there))]
     read = sorted((one for one in found if one.reads), key=lambda one: (one.weight, one.state.id))
     return work.page(
         "results/list",
         read=read,
-        none_yet=[one for one in found if not one.reads and one.state.sheets],
+        none_yet=[one for one in found if not one.reads and one.state.sheets and not one.state.closed],
+        damaged=damaged,
         columns=COLUMNS,
         writes=work.role in WRITERS,
     )
 
 
+def _closed_lately(work: Work, there: AbstractSet[str]) -> Iterator[CaseState]:
+    """The closed cases of the theatre days from yesterday on: whoever closed one may not be who reads its results."""
+    since = str(moment_from_utc(work.now, work.zone).wall.date() - dt.timedelta(days=1))
+    days = [head.stream.removeprefix("day/") for head in work.desk.store.heads("day/")]
+    cases = (case for day in days if day >= since for case in work.states.day(day).cases.values())
+    for case in dict.fromkeys(cases):
+        state = work.states.case(case)
+        if case not in there and state.closed and state.results:
+            yield state
+
+
 def _found(work: Work, state: CaseState, person: Person | None) -> Found:
-    reads = read_results(state, in_fact_of(work, state)) if state.results else ()
+    reads = read_results(state, in_fact_of(state, work.states.rules(), work.now)) if state.results else ()
     return Found(state, person.initials if person else "", numbers(person), reads)
-
-
-def in_fact_of(work: Work, state: CaseState) -> dict[str, InFact]:
-    """What went in by the reports of trouble, where it is known exactly and nobody has said anything else of that injection since."""
-    reported = [one for one in reports_of(state) if one.facts is not None and not one.danger]
-    planned = plan_of(state, work.states.rules(), work.now) if reported else ()
-    if not isinstance(planned, Planned):
-        return {}
-    found: dict[str, InFact] = {}
-    for report in reported:
-        facts = report.facts
-        assert facts is not None
-        answer = answer_to(state, planned, report, facts, work.now)
-        doubted = any(one.code == "trouble-contradicts" and one.where != "open" for one in answer.findings)
-        for leg in answer.legs:
-            name, mine = leg.injection.id, leg.injection.id == report.kept.event.injection
-            if not mine and (leg.given is None or report.kind != Kind.ONE_OF_TWO):
-                continue
-            found.pop(name, None)
-            if any(one.seq > report.kept.seq for one in reports(state, name)):
-                continue
-            if mine and (doubted or report.kind == Kind.WRONG_PRODUCT):
-                found[name] = InFact(None)
-            elif leg.given is not None and leg.given.least == leg.given.most:
-                found[name] = InFact(leg.given.least, facts.route if mine else None)
-    return found
 
 
 @case_page("GET", "POST", roles=READERS, shows_plan=True)
@@ -120,25 +108,26 @@ def case_results(work: Work, state: CaseState) -> HttpResponse:
     if work.request.method == "POST":
         if work.role not in WRITERS:
             return work.page("not-permitted", 403, roles=WRITERS)
-        sample = Drawn(state.id, _drawn(work.typed), tuple(_typed(work.typed)), "typed off the report")
+        strip = work.request.GET.get("of") == "strip"
+        sample = _strip(state.id, work.typed) if strip else _sample(state.id, work.typed)
         if work.perform(EnterResults((sample,))):
             return work.done(f"The results of {state.id} are on the record.", "case-results", state.id)
-        work.findings = tuple(_beside(one) for one in work.findings)
+        work.findings = tuple(_beside(one, strip=strip) for one in work.findings)
         state = work.states.case(state.id)
     person = work.person(state.id)
     found = _found(work, state, person)
-    today = str(
-        moment_from_utc(work.now, parse_zone(work.states.rules().clinic.get("zone", "Europe/London"))).wall.date()
-    )
+    today = str(moment_from_utc(work.now, work.zone).wall.date())
     return work.page(
         "results/case",
         state=state,
         found=found,
         samples=[(one, list(_pictured(one))) for one in reversed(found.reads)],
         analytes=ANALYTES,
+        strips=STRIPS,
+        shows=SHOWS,
         writes=work.role in WRITERS,
         today=today,
-        fields={"day": today} | work.typed,
+        fields={"day": today, "strip.day": today} | work.typed,
     )
 
 
@@ -156,18 +145,31 @@ def _typed(typed: dict[str, str]) -> Iterator[str]:
             yield f"{analyte} {value} {unit}".strip()
 
 
-def _drawn(typed: dict[str, str]) -> str:
-    clock, day, which = (typed.get(name, "").strip() for name in ("clock", "day", "which"))
+def _sample(case: str, typed: dict[str, str]) -> Drawn:
+    return Drawn(case, _drawn(typed), tuple(_typed(typed)), "typed off the report")
+
+
+def _strip(case: str, typed: dict[str, str]) -> Drawn:
+    """The strip of the form; what is left open stays so, and is refused."""
+    kind, shows = (typed.get(f"strip.{name}", "").strip() for name in ("kind", "shows"))
+    read = (f"{kind or 'strip'} {shows}".strip(),) if kind or shows else ()
+    return Drawn(case, _drawn(typed, "strip."), read, "a strip, as it was read")
+
+
+def _drawn(typed: dict[str, str], begins: str = "") -> str:
+    clock, day, which = (typed.get(f"{begins}{name}", "").strip() for name in ("clock", "day", "which"))
     found = _CLOCK.fullmatch(clock)
     at = f"{day} {int(found[1]):02}:{found[2]}" if found else f"{day} {clock}".strip()
     return f"{at} {which}".strip()
 
 
-def _beside(finding: Finding) -> Finding:
+def _beside(finding: Finding, *, strip: bool) -> Finding:
     """The finding at the field that it is about."""
     place = finding.where.removeprefix("samples[1], ").removeprefix("samples[1]")
     name = next((one for one in ANALYTES if place.lower().startswith(one.lower())), "")
-    where = f"{name}.value" if name else "clock" if place == "drawn" else f"{ANALYTES[0]}.value"
+    result = "strip.shows" if strip else f"{name or ANALYTES[0]}.value"
+    clock = "strip.clock" if strip else "clock"
+    where = clock if place == "drawn" else result
     return replace(finding, where=where)
 
 
@@ -185,7 +187,9 @@ def picture(work: Work, state: CaseState, entry: int, number: int, look: str) ->
     """One result beside its curve, the band, and what was published."""
     from hourmark.levels.plot import draw
 
-    reads = [one for one in read_results(state, in_fact_of(work, state)) if one.kept.seq == entry]
+    reads = [
+        one for one in read_results(state, in_fact_of(state, work.states.rules(), work.now)) if one.kept.seq == entry
+    ]
     values = reads[0].values if reads else ()
     if number >= len(values) or look not in _LOOKS:
         raise Http404
@@ -206,16 +210,22 @@ def upload(work: Work) -> HttpResponse:
     samples = _samples(listed.rows)
     command = EnterResults(tuple(samples))
     work.findings = tuple(_list_problems(listed)) or _by_sample(_against(work, command), command)
-    if not work.findings and work.typed.get("sure") == "true":
+    sure = work.typed.get("sure", "")
+    other = bool(sure) and sure != listed.digest
+    if not work.findings and sure == listed.digest:
         if done := work.perform(command, _seen(work)):
             return work.done(f"{len(done.entries)} samples are on the record.", "results")
         work.findings = _by_sample(work.findings, command)
     return work.page(
         "results/csv",
+        422 if other else 200,
         rows=listed.rows,
         columns=COLUMNS,
         text=text,
         count=len(samples),
+        sure=listed.digest,
+        other=other,
+        beside=() if work.findings else _beside_others(work, command),
         had=[(case, work.head_of(case_stream(case))) for case in dict.fromkeys(one.case for one in samples)],
     )
 
@@ -236,12 +246,27 @@ def _list_problems(listed: Listed) -> Iterator[Finding]:
 
 
 def _samples(rows: list[dict[str, str]]) -> list[Drawn]:
-    """The lines put together by case and time of drawing."""
-    found: dict[tuple[str, str], list[str]] = {}
+    """The lines put together by case and time of drawing. Another number for what a sample has already is a sample beside it."""
+    found: dict[tuple[str, str], list[dict[str, str]]] = {}
     for row in rows:
-        result = f"{row.get('analyte', '')} {row.get('value', '')} {row.get('unit', '')}".strip()
-        found.setdefault((row.get("case", ""), row.get("drawn", "")), []).append(result)
-    return [Drawn(case, drawn, tuple(listed), "the laboratory's list") for (case, drawn), listed in found.items()]
+        analyte = row.get("analyte", "")
+        result = f"{analyte} {row.get('value', '')} {row.get('unit', '')}".strip()
+        samples = found.setdefault((row.get("case", ""), row.get("drawn", "")), [{}])
+        if result in [sample.get(analyte.lower()) for sample in samples]:
+            continue
+        if all(analyte.lower() in sample for sample in samples):
+            samples.append({})
+        next(sample for sample in samples if analyte.lower() not in sample)[analyte.lower()] = result
+    return [
+        Drawn(case, drawn, tuple(sample.values()), "the laboratory's list")
+        for (case, drawn), samples in found.items()
+        for sample in samples
+    ]
+
+
+def _beside_others(work: Work, command: EnterResults) -> tuple[Finding, ...]:
+    """What would stand beside another number for the same sample, on the record or in the list itself."""
+    return to_disagree(work.states.case, command, work.asked, work.zone)
 
 
 def _against(work: Work, command: EnterResults) -> tuple[Finding, ...]:

@@ -68,12 +68,23 @@ def upload(work: Work) -> HttpResponse:
     rows: list[Any] = [{name: value for name, value in row.items() if value} for row in listed.rows]
     command = PlaceSlots(tuple(rows), "theatre list")
     work.findings = (*listed.problems("a slot"), *_nothing_listed(listed)) or _by_line(_against(work, command), numbers)
-    if not work.findings and work.typed.get("sure") == "true":
+    sure = work.typed.get("sure", "")
+    other = bool(sure) and sure != listed.digest
+    if not work.findings and sure == listed.digest:
         if done := work.perform(command, _seen(work)):
             placed = len([entry for entry in done.entries if entry.read_header().kind == "slot-placed"])
             return work.done(f"{placed} slots are placed or moved; {len(rows) - placed} stood there just so.", "slots")
         work.findings = _by_line(work.findings, numbers)
-    return work.page("slots-csv", rows=command.slots, columns=COLUMNS, text=text, had=_had(work, command))
+    return work.page(
+        "slots-csv",
+        422 if other else 200,
+        rows=command.slots,
+        columns=COLUMNS,
+        text=text,
+        sure=listed.digest,
+        other=other,
+        had=_had(work, command),
+    )
 
 
 def _against(work: Work, command: PlaceSlots) -> tuple[Finding, ...]:

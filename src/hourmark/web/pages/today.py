@@ -1,5 +1,6 @@
 """Today: every open case with what is owed next, and the calls owed, earliest tell-by first."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from django.http import HttpResponse
@@ -10,11 +11,14 @@ from hourmark.case.opening import OpenCase
 from hourmark.case.owed import Owed, Step, owed
 from hourmark.case.state import CaseState
 from hourmark.case.unreached import Unreached, next_number, numbers_of, unreached
+from hourmark.drill.cast import PREFIX
 from hourmark.exchange import table_problems
+from hourmark.finding import Finding
+from hourmark.web import drilling
 from hourmark.web.forms import beside_fields, table_of
 from hourmark.web.models import Person
 from hourmark.web.pages.who import person_of, problems_of
-from hourmark.web.work import CLINICAL, Work, page
+from hourmark.web.work import CLINICAL, Work, page, wrong
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +62,7 @@ def new_case(work: Work) -> HttpResponse:
     if work.request.method == "POST":
         case, details = fields.get("case", "").strip(), table_of(fields, "details.")
         misread = beside_fields(table_problems("details", details), fields, "details.")
-        work.findings = (*work.said_blank(case="an id"), *problems_of(work), *misread)
+        work.findings = (*work.said_blank(case="an id"), *not_a_drills(case), *problems_of(work), *misread)
 
         def who_she_is() -> None:
             Person.objects.update_or_create(clinic=work.member.clinic, case=case, defaults=person_of(fields))
@@ -70,6 +74,12 @@ def new_case(work: Work) -> HttpResponse:
         )
     zone = str(work.states.rules().clinic.get("zone", ""))
     return work.page("new-case", fields={"details.zone": zone, "details.language": "en"} | fields)
+
+
+def not_a_drills(case: str) -> Iterator[Finding]:
+    """In a drill an id says that it is one: it stands on each page of paper."""
+    if drilling.drill() is not None and case and not case.startswith(PREFIX):
+        yield wrong("drill-case-id", "This id does not say that it is a drill's.", f"Begin it with {PREFIX}.", "case")
 
 
 _AN_ID = "Write letters, digits and hyphens, at most 32 of them, such as K-201; never her name."

@@ -27,10 +27,9 @@ from hourmark.case.state import CaseState
 from hourmark.case.unreached import numbers_of
 from hourmark.case.watch import ladder
 from hourmark.clock import elapsed
-from hourmark.desk import Damaged
 from hourmark.web.models import Person, Used, WatchBeat
 from hourmark.web.said import clock
-from hourmark.web.work import CLINICAL, Work, page
+from hourmark.web.work import CLINICAL, Work, machine_instant, page, shown_at
 
 SILENT_MINUTES = 2
 """After so many minutes without a look the watch is said to be gone (our own rule)."""
@@ -103,6 +102,16 @@ class Line:
         return f"{self.row.case}-{self.row.injection or 'case'}{page}{entry}"
 
 
+@dataclass(frozen=True, slots=True)
+class Unseen:
+    """A case that nobody watches, since its record is damaged; `shown` where the board still has its rows, as they were read before."""
+
+    case: str
+    initials: str
+    phones: tuple[str, ...]
+    shown: bool
+
+
 @page("GET", roles=CLINICAL)
 def tonight(work: Work) -> HttpResponse:
     """The board."""
@@ -123,23 +132,25 @@ def rows(work: Work) -> HttpResponse:
 
 def board_of(work: Work) -> dict[str, Any]:
     """Everything on the board; `digest` is another as soon as anything but the time on it is."""
-    cases, damaged = _cases(work)
+    cases, damaged = work.states.in_sight()
     lines = tuple(_lines(work, cases))
-    watched = WatchBeat.objects.filter(clinic=work.member.clinic).values_list("at", flat=True).first()
-    silent = watched is None or is_silent(watched, work.now)
+    beat = WatchBeat.objects.filter(clinic=work.member.clinic).first()
+    watched = beat.at if beat is not None else None
+    silent = watched is None or is_silent(watched, machine_instant())
+    unseen = unseen_of(work, damaged)
     locked = bool(getattr(work.request, "locked", False))
     next_due = next((line for line in lines if line.counts and (line.row.due or "") > work.now), None)
     no_ladder, ends = not ladder(work.states.rules()), _ends(work)
-    shown = (lines, silent, locked, no_ladder, ends, damaged, next_due.id if next_due else "")
+    shown = (lines, silent, locked, no_ladder, ends, unseen, next_due.id if next_due else "")
     return {
         "lines": lines,
-        "damaged": damaged,
+        "unseen": unseen,
         "next_due": next_due,
         "now": work.now,
         "locked": locked,
         "ends": ends,
         "writes": work.role in (Role.NURSE, Role.PRESCRIBER),
-        "watched_at": watched,
+        "watched_at": shown_at(dt.datetime.fromisoformat(watched)) if watched else None,
         "watch_silent": silent,
         "no_ladder": no_ladder,
         "clinic_zone": work.zone.name,
@@ -155,19 +166,15 @@ def is_silent(watched: str, now: str) -> bool:
     return elapsed(earlier, later).minutes >= SILENT_MINUTES
 
 
-def _cases(work: Work) -> tuple[tuple[CaseState, ...], tuple[str, ...]]:
-    """The open cases; and the ids of those whose record is not what was written: the others are shown all the same."""
-    try:
-        return work.states.open_cases(), ()
-    except Damaged:
-        found: list[CaseState] = []
-        damaged: list[str] = []
-        for case in work.states.roll():
-            try:
-                found.append(work.states.case(case))
-            except Damaged:
-                damaged.append(case)
-        return tuple(found), tuple(damaged)
+def unseen_of(work: Work, damaged: tuple[str, ...]) -> tuple[Unseen, ...]:
+    """Every case that cannot be read here, or by the watch: a record that was read here before it was damaged still looks sound."""
+    beat = WatchBeat.objects.filter(clinic=work.member.clinic).first()
+    cases = dict.fromkeys((*damaged, *(beat.unwatched.split() if beat is not None else ())))
+    people = {case: work.person(case) for case in cases}
+    return tuple(
+        Unseen(case, person.initials if person else "", numbers(person), case not in damaged)
+        for case, person in people.items()
+    )
 
 
 def _ends(work: Work) -> str | None:
@@ -176,7 +183,7 @@ def _ends(work: Work) -> str | None:
     if used is None:
         return None
     ends = dt.datetime.fromtimestamp(used.since + settings.SESSION_COOKIE_AGE, dt.UTC)
-    at = f"{ends:%Y-%m-%dT%H:%M:%SZ}"
+    at = shown_at(ends)
     return at if elapsed(work.now, at).minutes < ENDS_SOON else None
 
 

@@ -1,39 +1,35 @@
 """Trouble on the night: what happened, the facts of it, and the numbers. What the caller says is kept before anything is made of it."""
 
+import re
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any
 
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
 
-from hourmark.case import events as e
 from hourmark.case.asked import Role
-from hourmark.case.injections import TO_ASK, given_at
-from hourmark.case.state import CaseState, Kept
-from hourmark.case.trouble import DANGER, ELSE, NOT_SAID, WORDS, ReportTrouble, read_report
-from hourmark.clock import Moment, moment_from_utc, parse_zone
-from hourmark.desk.made import Planned, plan_of
-from hourmark.formulary import barrels
-from hourmark.incident import (
-    KIND_WORDS,
-    RED_FLAGS,
-    Answer,
-    Facts,
-    Kind,
-    answer,
-    limits_of,
-    question,
-    questions,
-    read_facts,
+from hourmark.case.state import CaseState
+from hourmark.case.trouble import (
+    DANGER,
+    ELSE,
+    WORDS,
+    Report,
+    ReportTrouble,
+    is_settled,
+    last_of,
+    reports_of,
+    same_call,
 )
+from hourmark.clock import parse_zone
+from hourmark.desk.made import Planned, plan_of
+from hourmark.desk.trouble import answer_to
+from hourmark.formulary import barrels
+from hourmark.incident import KIND_WORDS, RED_FLAGS, Kind, questions
 from hourmark.incident.answer import DANGER as FIRST_IN_DANGER
 from hourmark.incident.calls import Asked, Sort, calls, first_moves
-from hourmark.incident.judged import open_reason
 from hourmark.incident.search import search
+from hourmark.incident.words import unopened
 from hourmark.order import ROUTES
-from hourmark.plan import CasePlan
-from hourmark.quantity import Dose, parse_dose
 from hourmark.web.models import Member
 from hourmark.web.pages.tonight import numbers
 from hourmark.web.pages.trouble_facts import (
@@ -46,10 +42,11 @@ from hourmark.web.pages.trouble_facts import (
     subject,
     zone_of,
 )
-from hourmark.web.pages.trouble_words import asked_lines, leg_lines, message, minutes_left, short, spare_words
+from hourmark.web.pages.trouble_words import asked_lines, common_line, leg_lines, message, minutes_left, short
 from hourmark.web.work import Work, case_page
 
 AWAKE = (Role.NURSE, Role.PRESCRIBER)
+_ENTRY = re.compile(r"[0-9]{1,9}")
 _PARTS = ("a quarter", "a third", "half", "two thirds", "a third to a half", "some drops: not known")
 
 
@@ -58,7 +55,7 @@ def trouble(work: Work, state: CaseState) -> HttpResponse:
     """What went wrong: chosen, or found by a few words of what was said. Signs of danger stand before it."""
     words, about = work.request.GET.get("words", "").strip(), _about(work, state)
     found = search(words) if words else None
-    open_still = [one for one in reports_of(state) if not is_settled(state, one.kept)]
+    open_still = [one for one in reports_of(state) if not is_settled(state, one)]
     return work.page(
         "trouble/kinds",
         **about,
@@ -106,6 +103,7 @@ def facts(work: Work, state: CaseState, kind: str) -> HttpResponse:
         barrels=_barrels(state),
         parts=_PARTS,
         fields=_chosen(state, kind, about["of"], work.request.GET.get("after", "")),
+        after=work.request.GET.get("after", ""),
     )
 
 
@@ -146,54 +144,27 @@ def _barrels(state: CaseState) -> list[str]:
 def _kept_then(
     work: Work, state: CaseState, kind: str, said: Mapping[str, str], back: tuple[str, ...] = ()
 ) -> HttpResponse:
-    """The report on the record, and then what it comes to."""
-    command = ReportTrouble(state.id, subject(state, said), kind, tuple(said.items()), report_of(state, kind, said))
+    """The report on the record, and then what it comes to. What says no more than the call has already is kept one time."""
+    after = work.typed.get("after", "")
+    before = last_of(state, int(after) if _ENTRY.fullmatch(after) else None)
+    if before is not None and not is_settled(state, before) and (before.kind, dict(before.said)) == (kind, dict(said)):
+        return redirect("trouble-kept", state.id, before.kept.seq)
+    command = ReportTrouble(
+        state.id,
+        subject(state, said),
+        kind,
+        tuple(said.items()),
+        report_of(state, kind, said),
+        before.kept.seq if before is not None else None,
+    )
     done = work.perform(command)
     if done is None:
         return work.page("trouble/not-kept", **_about(work, state), said=said, kind=kind)
-    return redirect("trouble-kept", state.id, done.entries[-1].seq)
+    noted = next(one for one in done.entries if one.read_header().kind == "incident-noted")
+    return redirect("trouble-kept", state.id, noted.seq)
 
 
 # What was kept, and what it comes to
-
-
-class Report:
-    """One report of trouble as it was kept: its kind, what was said, and the words of the caller."""
-
-    def __init__(self, kept: Kept[e.IncidentNoted]) -> None:
-        found = read_report(kept.event.happened)
-        self.kept = kept
-        self.kind, self.said = found if found is not None else (ELSE, {WORDS: kept.event.happened})
-
-    @property
-    def words(self) -> str:
-        """The kind in words."""
-        return KIND_WORDS[Kind(self.kind)] if self.kind in set(Kind) else self.kind
-
-    @property
-    def facts(self) -> Facts | None:
-        """What was said, read; None where nothing is computed of it. What cannot be read is not known, and no number leaves it out."""
-        if self.kind not in set(Kind):
-            return None
-        kind = Kind(self.kind)
-        read = read_facts(kind, {key: words for key, words in self.said.items() if question(kind, key)})
-        return replace(read, unknown=read.unknown | {one.key for one in read.again})
-
-    @property
-    def danger(self) -> bool:
-        """Whether there is a sign of danger."""
-        return self.kind == DANGER or self.said.get("symptoms") == "yes"
-
-
-def reports_of(state: CaseState) -> list[Report]:
-    """Every report of trouble of a case as it was first said; what was decided of it later stands beside it."""
-    first = [one for one in state.incidents if one.event.decided_by == NOT_SAID and not one.event.settled]
-    return [Report(one) for one in first if read_report(one.event.happened) is not None]
-
-
-def is_settled(state: CaseState, kept: Kept[e.IncidentNoted]) -> bool:
-    """Whether nothing of it is open any more."""
-    return kept.seq not in [one.seq for one in state.problems]
 
 
 def report_at(state: CaseState, entry: int) -> Report:
@@ -213,7 +184,9 @@ def kept(work: Work, state: CaseState, entry: int) -> HttpResponse:
 def shown(work: Work, state: CaseState, report: Report) -> HttpResponse:
     """The answer to a report, as things now stand."""
     found = _computed(work, state, report)
-    told = [one for one in state.escalations if one.seq > report.kept.seq]
+    call = same_call(state, report)
+    since = call[0].kept.seq
+    told = [one for one in state.escalations if one.seq > since]
     prescribers = Member.objects.filter(clinic=work.member.clinic, role=str(Role.PRESCRIBER)).order_by("name")
     return work.page(
         "trouble/kept",
@@ -224,10 +197,12 @@ def shown(work: Work, state: CaseState, report: Report) -> HttpResponse:
         flags=RED_FLAGS,
         in_danger=FIRST_IN_DANGER,
         told=told,
-        noted=[one for one in state.notes if one.seq > report.kept.seq],
-        decided=[one for one in state.incidents if one.seq > report.kept.seq and one.event.settled],
+        noted=[one for one in state.notes if one.seq > since],
+        decided=[one for one in state.incidents if one.seq > since and one.event.settled],
         tells=[str(one.name) for one in prescribers],
-        settled=is_settled(state, report.kept),
+        settled=is_settled(state, call[-1]),
+        goes_on=call[-1] if call[-1] != report else None,
+        before=[one for one in call if one.kept.seq < report.kept.seq],
         fields={"about": found.get("short", report.words)} | work.typed,
         **found,
     )
@@ -242,12 +217,13 @@ def _computed(work: Work, state: CaseState, report: Report) -> dict[str, Any]:
     if not isinstance(planned, Planned):
         return {"no_plan": planned}
     found = answer_to(state, planned, report, facts_said, work.now)
-    page = _page_words(state)
+    page, common = _page_words(state), common_line(found)
     again = [one for one in found.findings if one.code not in _DECIDES]
     return {
         "answer": found,
         "legs": [(leg, leg_lines(leg)) for leg in found.legs],
-        "spare": [spare_words(one) for one in found.spare],
+        "spare": [unopened(one) for one in found.spare],
+        "common": common,
         "to_slot": minutes_left(found.to_slot) if found.to_slot is not None else "",
         "page_words": page,
         "reasons": sorted(
@@ -255,7 +231,7 @@ def _computed(work: Work, state: CaseState, report: Report) -> dict[str, Any]:
             key=lambda one: -one.who,
         ),
         "again": again,
-        "message": message(found, facts_said, planned.case.slot_at, page),
+        "message": message(found, facts_said, planned.case.slot_at, page, report.said.get(WORDS, "")),
         "short": short(found),
     }
 
@@ -265,59 +241,6 @@ _DECIDES = (
     *("trouble-kept", "trouble-other-drug", "trouble-not-given", "trouble-unsigned", "trouble-unknown"),
 )
 """Findings that say who decides; they stand as reasons there. All others are read by themselves: what to ask again, and what to note."""
-
-
-def answer_to(state: CaseState, planned: Planned, report: Report, said: Facts, now: str) -> Answer:
-    """The answer as of now. A time that had not come yet when it was reported stays one that is asked again."""
-    zone = parse_zone(str(planned.night.night.clinic.zone.name))
-    limits = limits_of(planned.night.night.clinic.rules)
-    holds = bool(state.sheets) and state.sheets[-1].voided is None
-    if said.all is True and not holds:
-        said = replace(said, all=None, unknown=said.unknown | {"all"})
-    times, doses = _given_times(state, planned), _reported_doses(state)
-    case = _by_her_clock(state, planned, report)
-
-    def as_of(at: str) -> Answer:
-        return answer(case, Kind(report.kind), said, limits, moment_from_utc(at, zone), times, doses)
-
-    then = as_of(report.kept.at)
-    found = then if any(one.code == "trouble-time-future" for one in then.findings) else as_of(now)
-    if not holds and not found.emergency:
-        why = open_reason("No released page holds: nothing is injected before a new one is released and read back.")
-        found = replace(found, decides=max(found.decides, why.who), reasons=(why, *found.reasons))
-    unread = {f"{one.key}: asked, and she cannot say": f"{one.key}: what she said cannot be read" for one in said.again}
-    if not holds:
-        unread["all: asked, and she cannot say"] = "all: no released page holds by which it could have been all"
-    return replace(found, not_known=tuple(unread.get(words, words) for words in found.not_known))
-
-
-def _by_her_clock(state: CaseState, planned: Planned, report: Report) -> CasePlan:
-    """Her plan by the clock by which the time of this report was asked for and kept, whatever her zone is said to be since."""
-    # What it says went in stands in the entry before it, as one act with it.
-    mine = (one for one in state.confirmations if (one.seq, one.at) == (report.kept.seq - 1, report.kept.at))
-    zones = [parse_zone(one.event.zone) for one in mine if "at" in report.said]
-    case = planned.case
-    return replace(case, case=replace(case.case, zone=zones[0])) if zones else case
-
-
-def _reported_doses(state: CaseState) -> dict[str, Dose]:
-    """The doses of her injections of which all is reported to have gone in, as her page has them."""
-    last = {one.event.injection: one.event for one in state.confirmations}
-    dues = state.sheets[-1].event.dues if state.sheets else ()
-    whole = (due for due in dues if due.injection in last and last[due.injection].amount == e.ALL)
-    return {due.injection: parse_dose(due.dose) for due in whole if not set(last[due.injection].doubts) & set(TO_ASK)}
-
-
-def _given_times(state: CaseState, planned: Planned) -> dict[str, Moment]:
-    """The confirmed times of her injections, on her clock."""
-    zone = planned.case.case.zone
-    names = [one.injection.id for one in planned.case.injections]
-    reported = {one.event.injection: one.event for one in state.confirmations}
-    return {
-        name: moment_from_utc(at, zone)
-        for name in names
-        if (at := given_at(state, name)) is not None and "time-future" not in reported[name].doubts
-    }
 
 
 def _page_words(state: CaseState) -> str:

@@ -11,7 +11,7 @@ from hourmark.case.state import CaseState
 from hourmark.case.trouble import WORDS
 from hourmark.clock import Which, clock_change_between, moment, moment_from_utc, parse_wall, parse_zone
 from hourmark.finding import Finding
-from hourmark.incident import AnswerForm, Kind, Question, questions, read_facts
+from hourmark.incident import AnswerForm, Kind, Question, is_ordered, questions, read_facts
 from hourmark.incident.problems import amounts_told
 
 NIGHT_BEFORE = dt.timedelta(hours=12)
@@ -105,7 +105,7 @@ def report_of(state: CaseState, kind: str, said: Mapping[str, str]) -> Confirm |
         zone=zone_of(state, injection),
         told_by=CALLER,
         source=TELEPHONE,
-        amount=_amount(Kind(kind), said),
+        amount=NONE if _is_another(state, Kind(kind), injection, said) else _amount(Kind(kind), said),
         remains=_remains(said),
         which=which,
     )
@@ -124,7 +124,13 @@ def _went_in(state: CaseState, kind: Kind, said: Mapping[str, str]) -> str | Non
     return others[0] if named is not None and len(others) == 1 else None
 
 
-_AMOUNTS = ("strength", "water", "drawn", "mark", "lost", "stayed", "residue", "times")
+def _is_another(state: CaseState, kind: Kind, injection: str, said: Mapping[str, str]) -> bool:
+    """Whether another medicine than that of the injection is said to have gone in: then nothing of it did."""
+    due = due_of(state, injection)
+    return kind is Kind.WRONG_PRODUCT and due is not None and is_ordered(said.get("drug"), due.medicine) is False
+
+
+_AMOUNTS = ("drug", "strength", "water", "drawn", "mark", "lost", "stayed", "residue", "times")
 
 
 def _amount(kind: Kind, said: Mapping[str, str]) -> str:

@@ -8,8 +8,9 @@ from django.http import HttpResponse
 from hourmark.case.calls import NoteCall
 from hourmark.case.night import Escalate, NoteIncident
 from hourmark.case.state import CaseState
+from hourmark.case.trouble import Report, is_settled, last_of, same_call
 from hourmark.finding import Finding
-from hourmark.web.pages.trouble import AWAKE, Report, is_settled, report_at, shown
+from hourmark.web.pages.trouble import AWAKE, report_at, shown
 from hourmark.web.pages.trouble_facts import CALLER
 from hourmark.web.work import Work, case_page, wrong
 
@@ -52,9 +53,11 @@ def _unsaid(fields: dict[str, str]) -> Iterator[Finding]:
 
 @case_page("GET", "POST", roles=AWAKE)
 def settle(work: Work, state: CaseState, entry: int) -> HttpResponse:
-    """What was decided and by whom: a note, while it stays open on the board; or the end of it."""
-    report = report_at(state, entry)
-    told = [one for one in state.escalations if one.seq > entry]
+    """What was decided and by whom: a note, while it stays open on the board; or the end of it, which is that of the whole call."""
+    report_at(state, entry)
+    report = last_of(state, entry)
+    assert report is not None
+    told = [one for one in state.escalations if one.seq > same_call(state, report)[0].kept.seq]
     last = next((one.event for one in reversed(told) if one.event.reached), None)
     fields = ({"decided_by": last.told, "decision": last.reply} if last else {}) | work.typed
     if work.request.method == "POST":
@@ -69,7 +72,7 @@ def settle(work: Work, state: CaseState, entry: int) -> HttpResponse:
         person=work.person(state.id),
         report=report,
         told=told,
-        settled=is_settled(state, report.kept),
+        settled=is_settled(state, report),
         fields=fields,
     )
 

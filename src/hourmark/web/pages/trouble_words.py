@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 from hourmark.clock import Moment, Span, said
 from hourmark.handout.staff import take
-from hourmark.incident import KIND_WORDS, Answer, Facts, LeadNow, Leg, Slots, Spare, State
+from hourmark.incident import KIND_WORDS, Answer, Facts, LeadNow, Leg, Slots, State
 from hourmark.incident.calls import Asked
-from hourmark.incident.words import doses, moments, shares, spans, volumes
+from hourmark.incident.words import doses, instead, instead_at, moments, shares, spans, unopened, volumes
 from hourmark.order import After, ClockTime, Injection, Lead, Rules
 from hourmark.plan import CasePlan, PlannedInjection
 
@@ -35,6 +35,10 @@ def _leg(leg: Leg) -> Iterator[Line]:
         yield Line("Went in", f"{doses(leg.given)}{share}", first=True)
     elif leg.state in (State.GIVEN, State.NOT_KNOWN):
         yield Line("Went in", "not known", first=True)
+    if leg.another is not None:
+        yield Line("Instead, as told", instead(leg.another), first=True)
+        if (then := instead_at(leg.another)) is not None:
+            yield Line("That went in", then)
     if leg.holds is not None:
         yield Line("In the syringe, not injected", doses(leg.holds), first=True)
     if leg.lead is not None:
@@ -113,12 +117,6 @@ def clock_of(at: Moment) -> str:
     return f"{at.wall:%a} {at.wall.day} {at.wall:%b %H:%M}" + (f" {at.which.upper()}" if at.which else "")
 
 
-def spare_words(spare: Spare) -> str:
-    """How many unopened are left at home."""
-    count = str(spare.least) if spare.least == spare.most else f"{spare.least} to {spare.most}"
-    return f"{count} x {spare.of}"
-
-
 def short(answer: Answer) -> str:
     """The numbers in one line, for the record of who was told."""
     parts = [KIND_WORDS[answer.kind]]
@@ -128,25 +126,41 @@ def short(answer: Answer) -> str:
     return "; ".join(parts)
 
 
-def message(answer: Answer, facts: Facts, slot: Moment | None, page: str) -> str:
-    """The prescriber's one screen: what was said, the numbers, the window, and what needs a yes. By ids alone; it proposes no dose."""
-    return "\n".join(_message(answer, facts, slot, page))
+def common_line(answer: Answer) -> Line | None:
+    """The starts that keep the window of every injection, or that none does; nothing where there is one injection alone."""
+    if answer.common is not None:
+        return Line("Starts that keep every window", " to ".join(map(clock_of, answer.common)), first=True)
+    if len([leg for leg in answer.legs if leg.slots is not None]) > 1:
+        return Line("Starts that keep every window", "none is certain to", first=True)
+    return None
 
 
-def _message(answer: Answer, facts: Facts, slot: Moment | None, page: str) -> Iterator[str]:
+def message(answer: Answer, facts: Facts, slot: Moment | None, page: str, own: str = "") -> str:
+    """The prescriber's one screen: what was said, the numbers, the window, and what needs a yes. It proposes no dose.
+
+    By ids alone, but for the caller's `own` words, which stand there as they were said.
+    """
+    return "\n".join(_message(answer, facts, slot, page, own))
+
+
+def _message(answer: Answer, facts: Facts, slot: Moment | None, page: str, own: str) -> Iterator[str]:
     yield f"Case {answer.case}, {clock_of(answer.at)} {answer.at.zone.city}: {KIND_WORDS[answer.kind]}"
     yield "She says: " + "; ".join(f"{key} {words}" for key, words in facts.said if key != "symptoms")
+    if own:
+        yield f"In her own words: \u201c{own}\u201d"
     if page:
         yield page
     for leg in answer.legs:
         yield f"[{leg.injection.id}] {leg.state}"
         yield from (f"- {line.name}: {line.words}" for line in leg_lines(leg))
+    if (common := common_line(answer)) is not None:
+        yield f"{common.name}: {common.words}"
     for one in answer.proposals:
         yield f"- {one.injection.id} is counted from it, and would move to {moments(one.at)}: not before a new page"
     if slot is not None and answer.to_slot is not None:
         yield f"Slot: {said(slot)}, in {answer.to_slot}"
     if answer.spare:
-        yield "Unopened at home: " + "; ".join(map(spare_words, answer.spare))
+        yield "Unopened at home: " + "; ".join(map(unopened, answer.spare))
     if answer.as_planned:
         yield "As on her page, not asked: " + "; ".join(answer.as_planned)
     if answer.not_known:

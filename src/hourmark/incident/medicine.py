@@ -1,0 +1,36 @@
+"""Which medicine it was, by the name that was read off the box: the ordered one, another, or none that is known here."""
+
+from hourmark.finding import Unreadable
+from hourmark.formulary import drug
+from hourmark.incident.facts import Facts
+from hourmark.incident.kinds import Kind
+from hourmark.order import Injection
+
+
+def is_ordered(told: str | None, ordered: str) -> bool | None:
+    """Whether a medicine is the one of that generic name; None where it was not told, or goes by no name that is known here."""
+    if told is None:
+        return None
+    try:
+        return drug(told).name == ordered
+    except Unreadable:
+        return None
+
+
+def is_another(kind: Kind, facts: Facts, injection: Injection) -> bool:
+    """Whether another medicine is said to have been taken in the place of this injection."""
+    told = is_ordered(facts.drug, injection.drug.name)
+    return (kind is Kind.WRONG_PRODUCT and told is False) or (
+        kind is Kind.OTHER_DRUG and facts.instead is True and told is not True
+    )
+
+
+def name_problem(kind: Kind, facts: Facts) -> Unreadable | None:
+    """Why the name of the medicine says nothing, where the numbers rest on it."""
+    if kind is not Kind.WRONG_PRODUCT or facts.drug is None:
+        return None
+    try:
+        drug(facts.drug)
+    except Unreadable as error:
+        return error
+    return None
