@@ -4,6 +4,7 @@ import json
 import os
 import random
 import signal
+import sqlite3
 import subprocess
 import sys
 import time
@@ -170,6 +171,17 @@ def test_killed_at_random_and_run_again_it_ends_the_same(tmp_path: Path) -> None
     checked = command("verify", "--json", HOURMARK_DATABASE=f"sqlite:{store}", HOURMARK_CLINIC="evening")
     assert "record-" not in checked.stdout
     assert json.loads(checked.stdout)["entries"] > 150
+
+
+def test_the_record_is_set_up_before_accounts_and_pages(tmp_path: Path) -> None:
+    """So a set-up that is broken off later leaves a database that is known as ours."""
+    here = {"HOURMARK_DATABASE": f"sqlite:{tmp_path / 'record.sqlite'}", "HOURMARK_DISK_FREE_MB": "1"}
+    assert command("upgrade", "--backups", str(tmp_path / "backups"), **here).returncode == 0
+    with sqlite3.connect(tmp_path / "record.sqlite") as raw:
+        apps = list(dict.fromkeys(app for (app,) in raw.execute("SELECT app FROM django_migrations ORDER BY id")))
+    raw.close()
+    assert apps[0] == "store"
+    assert {"auth", "web"} <= set(apps)
 
 
 def test_the_record_is_set_up_copied_checked_and_brought_back(tmp_path: Path) -> None:

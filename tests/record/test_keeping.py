@@ -197,3 +197,35 @@ def test_a_database_of_others_is_left_alone(tmp_path: Path) -> None:
         assert raw.execute("SELECT name FROM sqlite_master").fetchall() == [("theirs",)]
     raw.close()
     assert before
+
+
+MIGRATIONS = (
+    "CREATE TABLE django_migrations (id integer NOT NULL PRIMARY KEY AUTOINCREMENT, app varchar(255) NOT NULL,"
+    " name varchar(255) NOT NULL, applied datetime NOT NULL)"
+)
+"""What stands in a database whose first set-up was broken off before anything else did."""
+
+
+def test_a_first_set_up_that_was_broken_off_is_begun_again(tmp_path: Path, clinic: str) -> None:
+    path = tmp_path / "begun.sqlite"
+    with sqlite3.connect(path) as raw:
+        raw.execute(MIGRATIONS)
+    raw.close()
+    with opened(sqlite_url(path)) as alias:
+        assert upgrade(alias, tmp_path / "backups", AT) is None
+        assert not (tmp_path / "backups").exists()
+        store = DatabaseStore(clinic, alias)
+        fill(store)
+        assert verified(alias) == ()
+
+
+def test_the_first_set_up_of_others_is_left_alone(tmp_path: Path) -> None:
+    path = tmp_path / "others.sqlite"
+    with sqlite3.connect(path) as raw:
+        raw.execute(MIGRATIONS)
+        raw.execute("CREATE TABLE theirs (x)")
+    raw.close()
+    with opened(sqlite_url(path)) as alias:
+        refused = upgrade(alias, tmp_path / "backups", AT)
+    assert isinstance(refused, tuple)
+    assert [one.code for one in refused] == ["store-foreign"]

@@ -381,12 +381,21 @@ def _file_damage(path: Path) -> tuple[Finding, ...]:
 
 def is_foreign(alias: str) -> bool:
     """Whether a database holds tables, and none of ours."""
-    tables = connections[alias].introspection.table_names()
+    tables = _tables(alias)
     return bool(tables) and "record_entry" not in tables
 
 
 def _is_empty(alias: str) -> bool:
-    return not connections[alias].introspection.table_names()
+    return not _tables(alias)
+
+
+def _tables(alias: str) -> set[str]:
+    """The tables of a database; none where its first set-up was broken off before there was a record."""
+    tables = set(connections[alias].introspection.table_names())
+    return tables if tables != {_FIRST_TABLE} else set()
+
+
+_FIRST_TABLE = "django_migrations"
 
 
 def _as_one_file(path: Path) -> None:

@@ -33,6 +33,10 @@ def connect(alias: str, url: str) -> str:
 
 
 def migrate(alias: str) -> None:
-    """Bring a database's tables to this version, and put the guards in place."""
+    """Bring a database's tables to this version, and put the guards in place.
+
+    The record's come first: a set-up that is broken off leaves a database that is empty, or known as ours.
+    """
+    call_command("migrate", "store", database=alias, interactive=False, verbosity=0)
     call_command("migrate", database=alias, interactive=False, verbosity=0)
     call_command("createcachetable", database=alias, verbosity=0)
