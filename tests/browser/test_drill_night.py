@@ -2,6 +2,7 @@
 
 import datetime as dt
 import io
+import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -19,6 +20,7 @@ from tests.browser.test_every_page import looked_at
 SEED = 2418
 SAID, COMPUTED = cast(SEED, 2)
 """Small bubbles, at five to nine; 0.3 instead of 0.2, at half past ten."""
+ASKED = {"ask": COMPUTED.round.first, "typed": None, "recorded": None, "by": ""}
 
 
 @pytest.fixture(scope="module")
@@ -87,6 +89,12 @@ def test_two_calls_from_ringing_to_score_sheet(page: Page, drill: Site) -> None:
     page.select_option("#who", "nurse")
     page.fill("#note", "The nurse decides: bubbles pushed out, line right.")
     look(page)
+    page.press("#note", "Enter")
+    assert "Nothing can be added afterwards." in page.locator("main").inner_text()
+    look(page)
+    page.get_by_role("button", name="Not yet").click()
+    assert page.input_value("#note") == "The nurse decides: bubbles pushed out, line right."
+    page.get_by_role("button", name="Hang up …").click()
     page.get_by_role("button", name="Hang up and score").click()
     assert page.locator("td strong").all_inner_texts() == ["● right"] * 4
     assert scene("C13").call.say[0].source in page.locator("main").inner_text()
@@ -102,7 +110,9 @@ def test_two_calls_from_ringing_to_score_sheet(page: Page, drill: Site) -> None:
     page.get_by_role("link", name="Trouble …").click()
     look(page)
     page.click("#kind-wrong-mark")
+    page.set_viewport_size({"width": 360, "height": 3000})  # all of it in sight: its last row then stands over nothing
     look(page)
+    page.set_viewport_size({"width": 360, "height": 800})
     for choice in ("symptoms-no", "injection-hcg", "injected-1"):
         page.click(f"label[for={choice}]")
     page.fill("#at", "22:02")
@@ -113,12 +123,14 @@ def test_two_calls_from_ringing_to_score_sheet(page: Page, drill: Site) -> None:
     look(page)
     page.fill("#told", "Dr. L. Aumont")
     page.click("label[for=reached]")
-    page.fill("#reply", "leave it, no second dose")
+    page.fill("#reply", "1,500 units went in: leave it, no second dose")
     page.get_by_role("button", name="Record who was told").click()
     page.wait_for_url("**/settle/")
     look(page)
+    assert page.get_by_role("link", name=f"Back to the call of {COMPUTED.case}").is_visible()
     page.get_by_role("button", name="Note it, and keep it open").click()
     page.goto(f"/drill/night/{COMPUTED.case}/")
+    page.get_by_role("button", name="Hang up …").click()
     page.get_by_role("button", name="Hang up and score").click()
     assert page.locator("td strong").all_inner_texts() == ["● right"] * 6
     look(page)
@@ -171,7 +183,43 @@ def test_at_a_faster_pace_the_minutes_on_the_board_run_faster(page: Page, drill:
         at_pace(folder, 1)
 
 
-def test_the_pages_of_the_practice_are_there_too(page: Page, drill: Site) -> None:
+def test_the_strip_keeps_the_focus_and_the_bar_is_one_line(page: Page, drill: Site, folder: Path) -> None:
+    """By now everybody was answered: one call is taken out of the answers, so that it rings again."""
+    sign_in(page, drill, "kowal")
+    kept = folder / "drill" / "answers.json"
+    answers = json.loads(kept.read_text("utf-8"))
+    kept.write_text(json.dumps({SAID.case: answers[SAID.case]}), "utf-8")
+    try:
+        for address in ("/night/", "/drill/night/"):
+            page.goto(address)
+            link = page.locator(f"#ringing-{COMPUTED.case}")
+            link.focus()
+            page.evaluate("document.activeElement.marked = true")
+            with page.expect_response(re.compile("/drill/night/ringing/")) as answer:
+                pass
+            assert answer.value.status == 204
+            assert page.evaluate("document.activeElement.marked === true"), address
+            kept.write_text(json.dumps({SAID.case: answers[SAID.case], COMPUTED.case: ASKED}), "utf-8")
+            page.get_by_text(f"{COMPUTED.case}, {COMPUTED.initials}: on the line").wait_for()
+            assert page.evaluate("document.activeElement.id") == f"ringing-{COMPUTED.case}", address
+            kept.write_text(json.dumps({SAID.case: answers[SAID.case]}), "utf-8")
+        box = page.locator(".drill-bar").first.bounding_box()
+        assert box is not None
+        assert box["height"] <= 45
+        shown = "DRILL. An invented night: no patient"
+        width = page.evaluate(
+            "words => { const bar = document.querySelector('.drill-bar'), text = document.createRange();"
+            "text.setStart(bar.firstChild, 0); text.setEnd(bar.firstChild, words.length);"
+            "return [text.getBoundingClientRect().right, bar.getBoundingClientRect().right]; }",
+            shown,
+        )
+        assert width[0] < width[1] - 16, width
+    finally:
+        kept.write_text(json.dumps(answers), "utf-8")
+
+
+def test_the_practice_of_the_same_calls_is_shut(page: Page, drill: Site) -> None:
     sign_in(page, drill, "kowal")
     page.goto("/drill/")
-    assert page.locator(".drill-bar").count() == 2
+    look(page)
+    assert "Practice calls" not in page.locator("main").inner_text()

@@ -23,6 +23,7 @@ from tests.browser.test_every_page import AXE, RULES, looked_at
 from tests.web.conftest import NOW, _afternoon, sign_in, site
 from tests.web.hers import CASE, UNKNOWN, clock_of, give
 from tests.web.manners import SignIn, do
+from tests.web.minutes import PROVISIONAL, TWO_TIMES, counted_from_the_first, step_of_waiting, without_window
 
 __all__ = ["_afternoon", "sign_in", "site"]  # fixtures
 
@@ -618,6 +619,175 @@ def test_with_a_script_that_sentence_does_not_stand_in_her_way(phone: Open, sign
     enter(page, give(sign_in)[0])
     until(page, "!document.querySelector('.left').textContent.includes('counted')")
     assert "Is it past" not in page.locator("main").inner_text()
+
+
+QUESTION = "Is it past 9:00 pm (21:00), and nothing is given yet? Ring before you inject."
+
+
+def test_where_the_script_does_not_arrive_the_late_question_stands_there(phone: Open, sign_in: SignIn) -> None:
+    """Scripts are on, the file is not there: nothing of <noscript> is shown then."""
+    page = phone()
+    page.route("**/phone.js", lambda route: route.abort())
+    enter(page, give(sign_in)[0])
+    assert page.locator("main").inner_text().count(QUESTION) == 2
+    page.goto("/t/1/boxes/")
+    assert QUESTION in page.locator("main").inner_text()
+    first_step(page)
+    assert page.locator("main").inner_text().count(QUESTION) == 1
+    assert wrong_with(page) == []
+
+
+def test_when_the_times_of_a_page_stop_running_the_late_question_comes_back(phone: Open, sign_in: SignIn) -> None:
+    page = phone()
+    enter(page, give(sign_in)[0])
+    first_step(page)
+    until(page, "!document.querySelector('.left').textContent.includes('counted')")
+    assert QUESTION not in page.locator("main").inner_text()
+    page.route("**/t/now/", lambda route: route.abort())
+    page.evaluate("dispatchEvent(new Event('online'))")
+    page.wait_for_selector("#not-checked:not([hidden])")
+    assert QUESTION in page.locator("main").inner_text()
+    page.unroute("**/t/now/")
+    page.evaluate("dispatchEvent(new Event('online'))")
+    page.wait_for_selector("#not-checked", state="hidden")
+    assert QUESTION not in page.locator("main").inner_text()
+
+
+@pytest.mark.parametrize("script", [True, False], ids=["script", "no script"])
+def test_a_print_says_whom_to_ring_and_asks_whether_it_is_late_and_has_no_step(
+    phone: Open, sign_in: SignIn, script: bool
+) -> None:
+    page = phone(java_script_enabled=script)
+    enter(page, give(sign_in)[0])
+    for at_a_step in (False, True):
+        if at_a_step:
+            first_step(page)
+        if script:
+            until(page, "!document.querySelector('.left').textContent.includes('counted')")
+        page.emulate_media(media="print")
+        words = page.locator("body").inner_text()
+        assert QUESTION in words
+        assert "Ring +1 555 0101" in words
+        assert "Severe symptoms: emergency services first." in words
+        assert "Checked at 8:20 pm (20:20)." in words
+        assert not re.search(r"In \d+ min|Get ready|Do not mix|Step \d|mark \d", words)
+        page.emulate_media(media="screen")
+
+
+def test_a_minute_that_hangs_on_the_first_is_not_said_to_have_come_by_a_page_that_stays_open(
+    phone: Open, sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    counted_from_the_first(monkeypatch)
+    moment = "2026-11-19T07:44:58Z"
+    clock_of(monkeypatch)(moment)
+    page = phone(at=moment)
+    enter(page, give(sign_in, TWO_TIMES)[0])
+    page.goto("/t/2/boxes/")
+    answer_boxes(page)
+    page.goto(step_of_waiting(site, TWO_TIMES, 2))
+    changes(page, "WAIT: do not inject before 1:45 am", "This time may have moved. Ring first.")
+    words = page.locator("article").inner_text()
+    assert PROVISIONAL in words
+    assert "Ring +1 555 0101" in words
+    words = page.locator("main").inner_text()
+    assert words.count(PROVISIONAL) == 1
+    assert not re.search(r"The wait is over|The time is NOW|It is past your time", words)
+    assert "Late, and nothing given yet?" in words
+    assert wrong_with(page) == []
+
+
+def test_without_a_window_a_page_that_stays_open_asks_from_the_next_minute_on(
+    phone: Open, sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    without_window(monkeypatch)
+    link, _ = give(sign_in)
+    over = "It is 9:00 pm (21:00) or later. The wait is over."
+    ring = "Your time was 9:00 pm (21:00). Not given yet? Ring before you inject."
+    for moment, before, after in (
+        ("2026-11-19T02:59:58Z", "WAIT: do not inject before 9:00 pm", over),
+        ("2026-11-19T03:00:58Z", over, ring),
+    ):
+        clock_of(monkeypatch)(moment)
+        page = phone(at=moment)
+        enter(page, link)
+        changes(page, "", ring) if after == ring else None
+        first_step(page)
+        page.goto(step_of_waiting(site, CASE, 1))
+        changes(page, before, after)
+        words = page.locator("main").inner_text()
+        assert words.count(ring) == (after == ring)
+        assert "It is past your time" not in words
+        assert wrong_with(page) == []
+
+
+def noted(site: Desk) -> None:
+    said = ("America/Chicago", "her sister", "she saw the clock", "all", "nothing")
+    do(site, Confirm(CASE, "agonist", "2026-11-18 21:02", *said), "kowal", AFTER)
+
+
+@pytest.mark.parametrize("path", ["/t/1/boxes/", "/t/1/done/"])
+def test_a_form_in_use_is_not_lost_when_somebody_notes_an_injection(
+    phone: Open, sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch, path: str
+) -> None:
+    page = phone(at=AFTER)
+    clock_of(monkeypatch)(AFTER)
+    enter(page, give(sign_in)[0])
+    page.goto(path)
+    field = page.locator("input[type=radio]").last
+    field.check()
+    page.evaluate("window.left_alone = true")
+    noted(site)
+    page.evaluate("dispatchEvent(new Event('online'))")
+    page.wait_for_selector("#changed:not([hidden])")
+    assert page.evaluate("window.left_alone") is True
+    assert field.is_checked()
+    assert "Look before you give anything." in page.locator("#changed").inner_text()
+    assert page.locator("#not-checked").is_hidden()
+    assert wrong_with(page) == []
+    page.locator("#changed a").click()
+    page.wait_for_selector("text=The clinic has noted:")
+
+
+def test_an_answer_to_practice_is_not_sent_again_by_itself(phone: Open, sign_in: SignIn, site: Desk) -> None:
+    page = phone()
+    enter(page, give(sign_in)[0])
+    page.goto("/t/practice/2/")
+    page.locator("[data-by='10']").click()
+    page.locator("form button.main").click()
+    page.wait_for_selector("text=Not that line.")
+    sent: list[str] = []
+    page.on("request", lambda request: sent.append(request.method))
+    page.evaluate("window.left_alone = true")
+    noted(site)
+    page.evaluate("dispatchEvent(new Event('online'))")
+    page.wait_for_selector("#changed:not([hidden])")
+    assert page.evaluate("window.left_alone") is True
+    do(site, VoidSheet(CASE, 1, "the slot may move"), "kowal", AFTER)
+    page.evaluate("dispatchEvent(new Event('online'))")
+    page.wait_for_selector("h1:text-is('This page does not count')")
+    assert sent
+    assert set(sent) == {"GET"}
+
+
+def test_what_was_stored_by_a_void_page_stays_on_the_screen(
+    phone: Open, sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page = phone(at=AFTER)
+    clock_of(monkeypatch)(AFTER)
+    enter(page, give(sign_in)[0])
+    page.goto("/t/1/done/")
+    fill_report(page)
+    do(site, VoidSheet(CASE, 1, "the slot may move"), "kowal", AFTER)
+    page.locator("form button.main").click()
+    page.wait_for_selector("h1:text-is('Stored. The clinic has your answer.')")
+    page.evaluate("window.left_alone = true")
+    with page.expect_response("**/t/now/") as asked:
+        page.evaluate("dispatchEvent(new Event('online'))")
+    assert asked.value.status == 404
+    page.wait_for_timeout(1_000)
+    assert page.evaluate("window.left_alone") is True
+    assert "Your answer is stored all the same." in page.locator("main").inner_text()
+    assert len(reports(site)) == 1
 
 
 def test_a_step_that_stays_open_learns_that_somebody_has_noted_it_as_given(

@@ -34,6 +34,7 @@ from tests.case.world import (
     at_stage,
     check,
     clinic,
+    kinds,
     kit,
     open_case,
     order,
@@ -630,6 +631,17 @@ def test_a_late_report_of_what_is_on_no_page_and_a_problem_come_back_as_well() -
     assert [row.injection for row in rows(world, CALLED)] == ["third"]
     world.do(opening.CloseCase(CASE, "seen"), NURSE, MORNING)
     assert rows(world, MORNING) == []
+
+
+def test_a_report_withdrawn_after_the_case_was_closed_leaves_a_silence_that_stands_on_the_board() -> None:
+    world = closed()
+    hers = next(one.seq for one in world.case().confirmations if one.event.injection == "hcg")
+    listed = world.do(WithdrawConfirmation(CASE, hers, "that was another person"), NURSE, CALLED)
+    assert "roll case-listed" in kinds(tuple(listed))
+    (row,) = rows(world, CALLED)
+    assert (row.injection, row.state, row.closed) == ("hcg", "unknown since", True)
+    assert "its report was withdrawn after the case was closed" in row.why
+    assert world.codes(opening.CloseCase(CASE, "seen"), NURSE, MORNING) == ["case-silent"]
 
 
 def test_a_late_report_that_is_withdrawn_is_off_the_board_again() -> None:

@@ -5,12 +5,12 @@ from dataclasses import replace
 import pytest
 
 from hourmark.case import events as e
-from hourmark.case.night import ALL, Confirm
+from hourmark.case.night import ALL, NONE, Confirm, NoteIncident
 from hourmark.case.opening import CloseCase
-from hourmark.case.results import Drawn, EnterResults, InFact, WithdrawResult, read_results, result_lines
+from hourmark.case.results import Drawn, EnterResults, InFact, Read, WithdrawResult, read_results, result_lines
 from hourmark.case.trouble import ReportTrouble
 from hourmark.finding import Level
-from hourmark.levels import Says
+from hourmark.levels import Says, StripReading
 from hourmark.quantity import parse_dose
 from tests.case.world import (
     CASE,
@@ -235,3 +235,166 @@ def test_the_words_of_an_amount_go_out_on_no_list(amount: str, told_on: str) -> 
     (read,) = read_results(world.case())
     assert read.unread == (f"hcg: how much went in is not known ({amount})",)
     assert f"not read against hcg: how much went in is not known{told_on}" in result_lines(world.case())
+
+
+# What nobody knows to have gone in
+
+
+def alone(injection: str, *also: Confirm) -> World:
+    """One of the two went in at 21:00; of the other only what `also` says is reported."""
+    world = at_stage("released")
+    world.do(replace(GIVEN, injection=injection), NURSE, NIGHT)
+    for report in also:
+        world.do(report, NURSE, NIGHT)
+    return world
+
+
+def read_of(world: World, *results: str) -> Read:
+    world.do(EnterResults((only(*results),)), NURSE, MORNING)
+    (found,) = read_results(world.case())
+    return found
+
+
+def says_of(found: Read, text: str) -> tuple[Says, str]:
+    """What one result or strip of a sample says, and why."""
+    readings = {entered: (one.says, one.why) for entered, one in found.values if one is not None}
+    strips = {str(strip): (one.says, one.why) for strip, one in found.strips if isinstance(one, StripReading)}
+    return (readings | strips)[text]
+
+
+UNREPORTED = [
+    ("hcg", "LH 2 IU/L", "it is not known whether or when the agonist went in"),
+    ("hcg", "LH 48 IU/L", "it is not known whether or when the agonist went in"),
+    ("hcg", "LH strip negative", "it is not known whether or when the agonist went in"),
+    ("hcg", "LH strip positive", "it is not known whether or when the agonist went in"),
+    ("agonist", "hCG 3 IU/L", "it is not known whether or when the hCG went in"),
+    ("agonist", "pregnancy strip negative", "it is not known whether or when the hCG went in"),
+    ("agonist", "pregnancy strip unclear", "it is not known whether or when the hCG went in"),
+    ("agonist", "LH strip positive", "it is not known whether or when the hCG went in"),
+    ("hcg", "progesterone 5 ng/mL", "it is not known whether or when the agonist went in"),
+    ("agonist", "progesterone 5 ng/mL", "it is not known whether or when the hCG went in"),
+]
+
+
+@pytest.mark.parametrize(("given_one", "text", "why"), UNREPORTED)
+def test_of_what_nobody_reported_it_is_never_said_that_none_went_in(given_one: str, text: str, why: str) -> None:
+    found = read_of(alone(given_one), text)
+    assert says_of(found, text)[0] is Says.CARE
+    assert why in says_of(found, text)[1]
+    assert "none went in" not in says_of(found, text)[1]
+    asked = [one for one in found.findings if one.code == "injection-not-known"]
+    assert [one.level for one in asked] == [Level.ASK]
+    assert why in asked[0].what
+
+
+@pytest.mark.parametrize(
+    ("report", "why"),
+    [
+        pytest.param(replace(GIVEN, amount="some leaked"), "how much of the agonist went in", id="a part of it"),
+        pytest.param(replace(GIVEN, amount="not known"), "how much of the agonist went in", id="an amount not known"),
+        pytest.param(replace(GIVEN, reported="not known"), "whether or when the agonist went in", id="no time"),
+        pytest.param(replace(GIVEN, reported="2026-11-18 23:00"), "whether or when the agonist went in", id="to ask"),
+    ],
+)
+@pytest.mark.parametrize("text", ["LH 2 IU/L", "LH strip negative", "progesterone 5 ng/mL"])
+def test_what_was_reported_and_cannot_be_read_is_not_known_either(report: Confirm, why: str, text: str) -> None:
+    found = read_of(alone("hcg", report), text)
+    assert says_of(found, text)[0] is Says.CARE
+    assert f"it is not known {why}" in says_of(found, text)[1]
+    assert [one.level for one in found.findings if one.code == "injection-not-known"] == [Level.ASK]
+
+
+@pytest.mark.parametrize("text", ["LH 2 IU/L", "LH strip negative"])
+def test_where_it_is_reported_that_none_of_it_went_in_that_is_said(text: str) -> None:
+    nothing = replace(GIVEN, amount=NONE)
+    found = read_of(alone("hcg", nothing), text)
+    assert says_of(found, text)[0] is Says.SILENT
+    assert "went in" in says_of(found, text)[1]
+    assert found.findings == found.sample.findings
+    assert not [one for one in found.findings if one.level is not Level.NOTE]
+    assert found.unread == ("agonist: nothing of it went in, as it was reported",)
+
+
+def test_none_of_it_against_another_report_that_it_went_in_is_not_known() -> None:
+    found = read_of(alone("hcg", GIVEN, replace(GIVEN, amount=NONE)), "LH 2 IU/L")
+    assert says_of(found, "LH 2 IU/L")[0] is Says.CARE
+    assert found.unread == ("agonist: two reports of it differ, whether it went in is not known",)
+
+
+def test_two_reports_that_differed_and_were_settled_are_read_by_the_last() -> None:
+    world = alone("hcg", GIVEN, replace(GIVEN, amount=NONE))
+    settled = NoteIncident(
+        CASE, "agonist", "it was the hCG alone", PRESCRIBER.name, "nothing of the agonist", settled=True
+    )
+    world.do(settled, NURSE, NIGHT)
+    assert says_of(read_of(world, "LH 2 IU/L"), "LH 2 IU/L")[0] is Says.SILENT
+
+
+def test_what_a_report_of_trouble_left_open_is_not_known_and_what_it_settles_is() -> None:
+    world = alone("hcg", GIVEN)
+    world.do(EnterResults((only("LH 2 IU/L"),)), NURSE, MORNING)
+    (left_open,) = read_results(world.case(), {"agonist": InFact(None)})
+    assert says_of(left_open, "LH 2 IU/L") == (Says.CARE, "it is not known what of the agonist went in")
+    (nothing,) = read_results(world.case(), {"agonist": InFact(parse_dose("1 mg") * 0)})
+    assert says_of(nothing, "LH 2 IU/L") == (Says.SILENT, "LH answers for an agonist, and none went in.")
+
+
+def test_where_nothing_can_be_read_at_all_it_is_asked_for_what_was_measured() -> None:
+    """Nobody reported either of the two: the values stand unread, and somebody is asked."""
+    world = at_stage("released")
+    found = read_of(world, "LH 2 IU/L", "pregnancy strip negative")
+    assert found.sample.readings == ()
+    assert [one.what for one in found.findings] == [
+        "LH 2 units/L: it is not known whether or when the agonist went in.",
+        "pregnancy strip negative: it is not known whether or when the hCG went in.",
+    ]
+    assert "LH 2 IU/L, drawn 2026-11-19 06:00: not read" in result_lines(world.case())
+
+
+def test_a_sample_from_before_anything_was_due_asks_nothing() -> None:
+    """Her own progesterone of the morning before; both are due at 21:00, and the order's window opens at 20:00."""
+    world = at_stage("released")
+    before = replace(AT_SIX, drawn="2026-11-18 09:00", results=("progesterone 0.9 ng/mL",))
+    world.do(EnterResults((before,)), NURSE, NIGHT)
+    (found,) = read_results(world.case())
+    assert found.findings == ()
+
+
+@pytest.mark.parametrize(("kind", "instead"), [("other-drug", "yes"), ("other-drug", "no"), ("wrong-product", "")])
+def test_another_trigger_that_was_taken_is_not_read_as_none(kind: str, instead: str) -> None:
+    """In the place of the hCG, or beside it, she took an agonist: whatever LH shows, it is not said that none went in."""
+    nothing = replace(GIVEN, amount=NONE)
+    world = alone("hcg", nothing)
+    told: tuple[tuple[str, str], ...] = (("symptoms", "no"), ("injection", "hcg"), ("drug", "triptorelin acetate"))
+    told += (("instead", instead),) if instead else (("injected", "yes"), ("strength", "0.1 mg"))
+    world.do(ReportTrouble(CASE, "hcg", kind, told), NURSE, MORNING)
+    found = read_of(world, "hCG 27 IU/L", "LH 2 IU/L")
+    asked = [one for one in found.findings if one.where == "LH"]
+    assert [(one.code, one.level) for one in asked] == [("injection-not-known", Level.ASK)]
+    assert asked[0].what == "LH 2 units/L: it is not known what of the agonist went in."
+
+
+@pytest.mark.parametrize("instead", ["yes", "not known", None])
+def test_another_medicine_of_no_known_name_leaves_open_what_went_in(instead: str | None) -> None:
+    world = given()
+    told: tuple[tuple[str, str], ...] = (("symptoms", "no"), ("injection", "agonist"), ("drug", "the white box"))
+    told += (("instead", instead),) if instead else ()
+    world.do(ReportTrouble(CASE, "agonist", "other-drug", told), NURSE, MORNING)
+    found = read_of(world, "LH 2 IU/L")
+    assert says_of(found, "LH 2 IU/L") == (Says.CARE, "it is not known what of the agonist went in")
+    assert found.unread == ("agonist: what went in is not known: a report of trouble with it has to be read first",)
+
+
+def test_what_was_taken_beside_it_takes_nothing_from_the_reading() -> None:
+    world = given()
+    told = (("symptoms", "no"), ("injection", "agonist"), ("drug", "aspirin"), ("instead", "no"))
+    world.do(ReportTrouble(CASE, "agonist", "other-drug", told), NURSE, MORNING)
+    assert says_of(read_of(world, "LH 48 IU/L"), "LH 48 IU/L")[0] is Says.EXPECTED
+
+
+def test_an_agonist_that_was_taken_beside_it_stays_whatever_is_said_of_the_injection_since() -> None:
+    world = alone("hcg", replace(GIVEN, amount=NONE))
+    told = (("symptoms", "no"), ("injection", "hcg"), ("drug", "triptorelin acetate"), ("instead", "no"))
+    world.do(ReportTrouble(CASE, "hcg", "other-drug", told), NURSE, MORNING)
+    world.do(replace(GIVEN, injection="hcg"), NURSE, MORNING)
+    assert says_of(read_of(world, "LH 2 IU/L"), "LH 2 IU/L")[0] is Says.CARE

@@ -136,7 +136,20 @@ def test_a_second_call_is_a_second_report_and_so_is_one_after_the_first_was_sett
     assert second in entries(world)
 
 
-def test_a_sign_of_danger_gives_its_place_to_nothing_that_says_of_none() -> None:
+def test_more_of_a_call_about_another_injection_leaves_the_first_one_s_problem_open() -> None:
+    world = at_stage("released")
+    world.do(ReportTrouble(CASE, "hcg", "storage", (("kept", "in the car"),)), NURSE, NIGHT)
+    (first,) = entries(world)
+    world.do(ReportTrouble(CASE, "agonist", "storage", (("kept", "in the car"),), after=first), NURSE, NIGHT)
+    assert len(entries(world)) == 2
+    end = NoteIncident(
+        CASE, "agonist", "it was cold", PRESCRIBER.name, "use it", settled=True, settles=entries(world)[1]
+    )
+    world.do(end, NURSE, NIGHT)
+    assert entries(world) == [first]
+
+
+def test_a_sign_of_danger_takes_no_other_problem_s_place_and_gives_its_own_to_none() -> None:
     world = at_stage("released")
     danger = ReportTrouble(CASE, "hcg", DANGER, (("symptoms", "yes"),))
     world.do(danger, NURSE, NIGHT)
@@ -144,8 +157,12 @@ def test_a_sign_of_danger_gives_its_place_to_nothing_that_says_of_none() -> None
     world.do(replace(REPORT, after=first), NURSE, NIGHT)
     assert len(entries(world)) == 2
     assert first in entries(world)
-    world.do(replace(REPORT, said=(("symptoms", "yes"),), report=None, after=first), NURSE, NIGHT)
+    last = entries(world)[-1]
+    world.do(replace(danger, said=(("symptoms", "yes"), ("words", "it is worse")), after=first), NURSE, NIGHT)
     assert first not in entries(world)
+    world.do(replace(REPORT, said=(("symptoms", "yes"),), report=None, after=last), NURSE, NIGHT)
+    assert last in entries(world)
+    assert len(entries(world)) == 3
 
 
 @pytest.mark.parametrize("after", [1, 9999])

@@ -442,6 +442,14 @@ def test_what_was_told_for_a_line_answers_the_line_that_says_the_same(how: str) 
     assert [number for name, number in unanswered(world, after_due(60)) if name == "hcg"] == left
 
 
+def test_telling_somebody_whom_two_lines_name_answers_the_lower_of_them() -> None:
+    """Whoever stands between the two is still owed."""
+    world = at_stage("released")
+    signed_anew(world, 1, ("15 min", HER), ("30 min", OTHER), ("45 min", HER))
+    world.do(Escalate(CASE, "hcg", HER, "silence", "she looks", reached=True), NURSE, after_due(50))
+    assert [number for name, number in unanswered(world, after_due(50)) if name == "hcg"] == [2, 3]
+
+
 def test_who_was_told_is_kept_with_what_the_line_said_then() -> None:
     world = at_stage("released")
     entries = world.do(Escalate(CASE, "hcg", "theatre", "silence", "noted", rung=2), NURSE, after_due(27))

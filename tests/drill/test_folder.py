@@ -1,5 +1,6 @@
 """A drill's folder: new, gone on with, or refused; and what is kept of a call, one time."""
 
+import datetime as dt
 import json
 from dataclasses import replace
 from pathlib import Path
@@ -7,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from hourmark.drill import Answers
+from hourmark.drill.clock import NightClock, write_clock
 from hourmark.drill.folder import Answered, Drill, keep_answer, open_folder, read_answers, read_drill
 from hourmark.drill.recorded import Recorded
 from hourmark.finding import Finding, Level
@@ -35,7 +37,9 @@ def test_an_absent_or_an_empty_folder_becomes_a_drills(tmp_path: Path) -> None:
 
 def test_a_drill_is_gone_on_with(tmp_path: Path) -> None:
     made = open_folder(tmp_path / "drill", 7, 5)
-    for name in ("clock.json", "answers.json", "record.sqlite", "record.sqlite-wal", "record.sqlite-shm"):
+    moment = dt.datetime(2026, 11, 18, 21, 0, tzinfo=dt.UTC)
+    write_clock(tmp_path / "drill" / "clock.json", NightClock(moment, moment, 1))
+    for name in ("answers.json", "record.sqlite", "record.sqlite-wal", "record.sqlite-shm"):
         (tmp_path / "drill" / name).write_text("{}", "utf-8")
     (tmp_path / "drill" / ".clock.json-x1").write_text("", "utf-8")
     for seed, count in ((None, None), (7, None), (None, 5), (7, 5)):
@@ -65,6 +69,10 @@ def test_another_drill_than_the_one_that_is_there_is_refused(
         {"drill.json": '{"drill": 2, "seed": 7, "calls": 5}'},
         {"drill.json": '{"seed": 7, "calls": 5}'},
         {"drill.json": "[1]"},
+        {"drill.json": '{"drill": 1, "seed": 7, "calls": 5}', "clock.json": "{}"},
+        {"drill.json": '{"drill": 1, "seed": 7, "calls": 5}', "clock.json": "[]"},
+        {"drill.json": '{"drill": 1, "seed": 7, "calls": 5}', "answers.json": "{"},
+        {"drill.json": '{"drill": 1, "seed": 7, "calls": 5}', "answers.json": '{"DRILL-01": {"ask": "?"}}'},
         {"drill.json": "{"},
     ],
 )

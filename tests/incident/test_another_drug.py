@@ -148,10 +148,56 @@ def test_the_ordered_medicine_is_not_taken_instead_of_itself() -> None:
 
 def test_what_was_taken_instead_is_named_and_nothing_is_said_to_be_due() -> None:
     """At 20:30, before the minute of the injection: that something else went in is no silence."""
-    told = {"injection": "first", "drug": "aspirin", "instead": "yes", "at": "2026-11-18 20:20"}
+    told = {"injection": "first", "drug": "ganirelix", "instead": "yes", "at": "2026-11-18 20:20"}
     found = call(Kind.OTHER_DRUG, told, now="2026-11-18 20:30")
     leg = one_leg(found)
     assert leg.another is not None
-    assert instead(leg.another) == "aspirin, how much is not known"
+    assert instead(leg.another) == "ganirelix, how much is not known"
     assert found.decides is Who.PRESCRIBER
     assert not any("Nothing has gone in" in one.why for one in found.reasons)
+
+
+@pytest.mark.parametrize("kind", [Kind.OTHER_DRUG, Kind.WRONG_PRODUCT])
+@pytest.mark.parametrize(
+    ("told", "asked_again"),
+    [
+        pytest.param({"drug": "aspirin"}, True, id="no name that is known here"),
+        pytest.param({"drug": "the white box"}, True, id="it may be the ordered medicine by its trade name"),
+        pytest.param({"drug": "not known"}, False, id="she cannot say"),
+        pytest.param({}, False, id="nobody asked"),
+    ],
+)
+@pytest.mark.parametrize("now", ["2026-11-18 20:30", "2026-11-18 21:30", "2026-11-19 08:00"])
+def test_without_a_known_name_it_is_not_known_whether_the_ordered_medicine_went_in(
+    kind: Kind, told: dict[str, str], asked_again: bool, now: str
+) -> None:
+    """21:30 is before 22:00, until which the order allows the dose: there is no room for a second one."""
+    said = {"injection": "first", "at": "2026-11-18 20:20"}
+    said |= {"instead": "yes"} if kind is Kind.OTHER_DRUG else {"injected": "yes"}
+    found = call(kind, said | told, now=now)
+    leg = one_leg(found)
+    assert (leg.state, leg.given, leg.share, leg.holds) == (State.NOT_KNOWN, None, None, None)
+    assert (leg.left_to_inject, leg.another, leg.lead) == (None, None, None)
+    assert found.decides is Who.PRESCRIBER
+    assert not any("0 units" in one.why for one in found.reasons)
+    assert "which medicine it was" in found.not_known
+    again = [one for one in found.findings if one.code == "trouble-unreadable"]
+    assert [one.where for one in again] == ["drug"] * asked_again
+    assert all("Ask again" in one.do for one in again)
+
+
+def test_taken_beside_it_the_name_is_asked_by_nobody_and_says_nothing_of_the_injection() -> None:
+    told = {"injection": "first", "drug": "aspirin", "instead": "no"}
+    found = call(Kind.OTHER_DRUG, told)
+    assert one_leg(found).state is State.NOT_KNOWN
+    assert "trouble-unreadable" not in codes(found)
+    assert 'Another medicine was taken: "aspirin".' in [one.why for one in found.reasons]
+
+
+def test_a_box_that_may_have_been_the_one_taken_is_at_home_or_not() -> None:
+    """Two boxes of the ordered powder: whether one of them was opened is not known, and none is counted as gone for certain."""
+    told = {"injection": "first", "drug": "the white box", "instead": "yes", "at": "2026-11-18 20:20"}
+    found = call(Kind.OTHER_DRUG, told)
+    one = found.spare[0]
+    sure = call(Kind.LATE, {"at": AT, "injected": "yes", "all": "yes"}).spare[0]
+    assert (one.least, one.most) == (sure.least, sure.most + 1)

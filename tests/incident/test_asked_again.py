@@ -345,7 +345,7 @@ def test_a_plan_without_a_liquid_takes_what_is_told_and_no_more() -> None:
         (Kind.LATE, {"injection": "first", "injected": "no"}),
         (Kind.WRONG_MARK, {"injection": "first", "injected": "no", "drawn": "0.2 mL"}),
         (Kind.ONE_OF_TWO, {"missed": "first", "at": AT, "all": "yes"}),
-        (Kind.OTHER_DRUG, {"injection": "first", "drug": "aspirin", "instead": "yes"}),
+        (Kind.OTHER_DRUG, {"injection": "first", "drug": "ganirelix", "instead": "yes"}),
     ],
 )
 def test_none_of_it_and_the_record_has_it_given(kind: Kind, said: dict[str, str]) -> None:

@@ -44,6 +44,9 @@ sample or both clock times with their zone. Units are those that laboratories pr
 the same number; progesterone in ng/mL, mcg/L or ug/L, the same number, or in nmol/L. A unit that is unknown here is refused; a result that no
 assay gives, and a sample drawn before the injection, are asked about; nothing is computed from a guess.
 
+A level of what was ordered, and of which nobody knows whether, when or how much of it went in, is *read with care* and asked about: that nobody
+reported it is not read as none. A case reads so by itself; the command reads against what it is told went in, and takes that for all.
+
 Each injection is judged alone: LH answers for an agonist, hCG for hCG, progesterone for the ovary. Where sources disagree, every
 side is shown; nothing is averaged. Curves and limits are to read results with. No dose is ever derived from them.
 
@@ -158,7 +161,9 @@ def _worked() -> Iterator[str]:
         "", "injections, time to the sample", "results", "also known", "each injection's answer", "findings", "source"
     )
     for one in WORKED:
-        found = sample(one.results, *map(leg, one.injections), bmi=one.bmi, before=one.before)
+        found = sample(
+            one.results, *map(leg, one.injections), bmi=one.bmi, before=one.before, unreported=one.unreported
+        )
         says = "; ".join(str(answer.says) for answer in found.legs)
         codes = ", ".join(sorted({f"`{finding.code}`" for finding in found.findings}))
         yield _row(one.id, "; ".join(one.injections), one.results, _also(one), says, codes, one.source)
@@ -166,6 +171,7 @@ def _worked() -> Iterator[str]:
 
 def _also(one: Worked) -> str:
     known = [f"body-mass index {one.bmi}"] * bool(one.bmi) + [f"before: {one.before}"] * bool(one.before)
+    known += [f"{name} ordered, and not reported" for name in one.unreported]
     return ", ".join(known)
 
 

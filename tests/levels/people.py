@@ -3,8 +3,8 @@
 from fractions import Fraction
 
 from hourmark.clock import Span, parse_span
-from hourmark.formulary import drug
-from hourmark.levels import Body, Leg, Sample, parse_result, read_sample
+from hourmark.formulary import Kind, drug
+from hourmark.levels import Body, Doubt, Leg, Sample, parse_result, read_sample
 from hourmark.quantity import parse_dose
 
 
@@ -27,10 +27,24 @@ def agonist(after: str) -> Leg:
     return leg(f"triptorelin acetate, 0.2 mg, subcutaneous, {after}")
 
 
+KINDS = {"agonist": Kind.AGONIST, "hCG": Kind.HCG}
+
+
+def doubts(*unreported: str) -> dict[Kind, Doubt]:
+    """What nobody has reported: "agonist", "hCG"."""
+    return {KINDS[name]: Doubt.WHETHER for name in unreported}
+
+
 def sample(
-    results: str, *legs: Leg, bmi: str | None = None, weight: str | None = None, before: str | None = None
+    results: str,
+    *legs: Leg,
+    bmi: str | None = None,
+    weight: str | None = None,
+    before: str | None = None,
+    unreported: tuple[str, ...] = (),
 ) -> Sample:
     """Results such as "LH 9 IU/L; progesterone 1.1 ng/mL", read."""
     body = Body(Fraction(weight) if weight else None, Fraction(bmi) if bmi else None)
     earlier = parse_result(before) if before else None
-    return read_sample([parse_result(text) for text in results.split("; ")], legs, body, earlier)
+    entered = [parse_result(text) for text in results.split("; ")]
+    return read_sample(entered, legs, body, earlier, doubts=doubts(*unreported))

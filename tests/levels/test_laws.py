@@ -8,10 +8,11 @@ from hypothesis import strategies as st
 
 from hourmark.clock import Span
 from hourmark.finding import Level
-from hourmark.formulary import drug
+from hourmark.formulary import Kind, drug
 from hourmark.levels import (
     Analyte,
     Body,
+    Doubt,
     Leg,
     ParameterSet,
     Reading,
@@ -153,3 +154,25 @@ def test_it_reports_and_never_stops(hcg: Leg, agonist: Leg, one: Fraction, other
 def test_before_the_injection_nothing_is_read(leg: Leg, analyte: Analyte, level: Fraction) -> None:
     before = Leg(leg.drug, leg.dose, leg.route, Span(-leg.after.minutes))
     assert read_sample([exact(analyte, min(level, Fraction(500)))], [before]).readings == ()
+
+
+DOUBTS = st.dictionaries(st.sampled_from((Kind.AGONIST, Kind.HCG)), st.sampled_from(list(Doubt)), min_size=1)
+ANSWERS_FOR = {Analyte.LH: {Kind.AGONIST}, Analyte.HCG: {Kind.HCG}, Analyte.PROGESTERONE: {Kind.AGONIST, Kind.HCG}}
+
+
+@given(st.lists(st.one_of(HCG, AGONIST), max_size=3), st.sampled_from(list(Analyte)), LEVELS, DOUBTS)
+def test_of_what_is_not_known_nothing_calm_is_said_and_of_all_else_the_same_as_before(
+    legs: list[Leg], analyte: Analyte, level: Fraction, doubts: dict[Kind, Doubt]
+) -> None:
+    result = exact(analyte, min(level, Fraction(500)))
+    found, known = read_sample([result], legs, doubts=doubts), read_sample([result], legs)
+    asked = [one for one in found.findings if one.code == "injection-not-known"]
+    if ANSWERS_FOR[analyte].isdisjoint(doubts):
+        assert [(one.says, one.why) for one in found.readings] == [(one.says, one.why) for one in known.readings]
+        assert asked == []
+        return
+    assert [one.level for one in asked] == [Level.ASK]
+    for one in found.readings:
+        assert one.says not in (Says.EXPECTED, Says.HIGH, Says.SUPPORTS, Says.SILENT)
+        assert "it is not known" in one.why
+        assert "none went in" not in one.why

@@ -3,7 +3,8 @@
 import pytest
 
 from hourmark.finding import Level
-from hourmark.levels import Around, Reading, Says, parse_result, read_level
+from hourmark.formulary import Kind
+from hourmark.levels import Around, Doubt, Leg, Reading, Says, parse_result, read_level, read_sample
 from hourmark.levels.figures import limits
 from tests.levels.people import agonist, leg, recombinant, sample, urinary
 from tests.levels.worked import WORKED, Worked
@@ -26,12 +27,13 @@ FINDINGS = {
     "bmi-lowers-level": Level.NOTE,
     "lh-cross-reaction": Level.NOTE,
     "curve-missing": Level.NOTE,
+    "injection-not-known": Level.ASK,
 }
 
 
 @pytest.mark.parametrize("one", WORKED, ids=[one.id for one in WORKED])
 def test_worked(one: Worked) -> None:
-    found = sample(one.results, *map(leg, one.injections), bmi=one.bmi, before=one.before)
+    found = sample(one.results, *map(leg, one.injections), bmi=one.bmi, before=one.before, unreported=one.unreported)
     assert tuple(str(answer.says) for answer in found.legs) == one.says, one.source
     assert {finding.code: finding.level for finding in found.findings} == {code: FINDINGS[code] for code in one.codes}
 
@@ -193,3 +195,58 @@ def test_no_injection_at_all_is_a_mistake_of_the_caller() -> None:
     with pytest.raises(ValueError, match="no injection"):
         read_level(parse_result("LH 9 IU/L"), [])
     assert sample("LH 9 IU/L").readings == ()
+
+
+@pytest.mark.parametrize(
+    ("result", "given", "unreported", "why"),
+    [
+        ("LH 2 IU/L", recombinant("12 h"), "agonist", "it is not known whether or when the agonist went in"),
+        ("LH 48 IU/L", agonist("12 h"), "agonist", "it is not known whether or when another agonist went in"),
+        ("hCG 3 IU/L", agonist("12 h"), "hCG", "it is not known whether or when the hCG went in"),
+        ("hCG 95 IU/L", recombinant("12 h"), "hCG", "it is not known whether or when other hCG went in"),
+        ("progesterone 5 ng/mL", agonist("12 h"), "hCG", "it is not known whether or when the hCG went in"),
+    ],
+)
+def test_what_nobody_reported_is_not_known_and_never_none(result: str, given: Leg, unreported: str, why: str) -> None:
+    settled = sample(result, given).readings[0]
+    found = sample(result, given, unreported=(unreported,))
+    (reading,) = found.readings
+    assert settled.says in (Says.SILENT, Says.EXPECTED, Says.SUPPORTS)
+    assert (reading.says, reading.why) == (Says.CARE, why)
+    (finding,) = [one for one in found.findings if one.code == "injection-not-known"]
+    assert finding.what == f"{reading.result.analyte} {reading.result}: {why}."
+    assert "level-of-no-injection" not in {one.code for one in found.findings}
+
+
+@pytest.mark.parametrize(
+    ("doubt", "why"),
+    [
+        (Doubt.WHETHER, "whether or when the agonist went in"),
+        (Doubt.AMOUNT, "how much of the agonist went in"),
+        (Doubt.WHAT, "what of the agonist went in"),
+    ],
+)
+def test_what_is_not_known_of_it_is_said(doubt: Doubt, why: str) -> None:
+    found = read_sample([parse_result("LH 2 IU/L")], [recombinant("12 h")], doubts={Kind.AGONIST: doubt})
+    assert found.readings[0].why == f"it is not known {why}"
+
+
+def test_what_presses_of_itself_still_does_and_the_doubt_stands_beside_it() -> None:
+    (reading,) = sample("LH 2 IU/L", agonist("12 h"), unreported=("agonist",)).readings
+    assert reading.says is Says.LOW
+    assert reading.why.endswith("; it is not known whether or when another agonist went in")
+    assert [one.code for one in reading.findings] == ["lh-low-after-agonist", "injection-not-known"]
+
+
+def test_without_any_injection_nothing_is_read_and_what_was_measured_is_asked_about() -> None:
+    found = sample("LH 2 IU/L; hCG 3 IU/L", unreported=("agonist",))
+    assert found.readings == ()
+    assert [one.what for one in found.findings] == [
+        "LH 2 units/L: it is not known whether or when the agonist went in."
+    ]
+
+
+def test_hcg_of_which_nobody_knows_may_disturb_an_old_assay_too() -> None:
+    (reading,) = sample("LH 48 IU/L", agonist("12 h"), unreported=("hCG",)).readings
+    assert reading.says is Says.EXPECTED
+    assert [one.what.partition(".")[0] for one in reading.findings] == ["hCG may have gone in as well"]

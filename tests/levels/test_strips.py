@@ -8,7 +8,7 @@ import pytest
 
 from hourmark.finding import Finding, Level, Unreadable
 from hourmark.levels import Leg, Says, StripReading, parse_entered, parse_result, parse_strip, read_strip
-from tests.levels.people import agonist, recombinant, urinary
+from tests.levels.people import agonist, doubts, recombinant, urinary
 
 
 def read(text: str, *legs: Leg) -> StripReading:
@@ -104,3 +104,44 @@ def test_a_result_is_no_strip() -> None:
 def test_what_is_no_strip(text: object) -> None:
     with pytest.raises(Unreadable):
         parse_strip(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "given", "unreported", "why"),
+    [
+        ("LH strip negative", recombinant("12 h"), "agonist", "whether or when the agonist went in"),
+        ("LH strip positive", recombinant("12 h"), "agonist", "whether or when the agonist went in"),
+        ("LH strip positive", agonist("12 h"), "hCG", "whether or when the hCG went in"),
+        ("LH strip positive", agonist("12 h"), "agonist", "whether or when another agonist went in"),
+        ("pregnancy strip negative", agonist("12 h"), "hCG", "whether or when the hCG went in"),
+        ("pregnancy strip positive", agonist("12 h"), "hCG", "whether or when the hCG went in"),
+        ("pregnancy strip positive", recombinant("12 h"), "hCG", "whether or when other hCG went in"),
+    ],
+)
+def test_a_strip_of_what_nobody_reported_is_read_with_care(text: str, given: Leg, unreported: str, why: str) -> None:
+    assert read(text, given).says in (Says.SILENT, Says.SUPPORTS)
+    found = read_strip(parse_strip(text), [given], doubts=doubts(unreported))
+    assert isinstance(found, StripReading)
+    assert (found.says, found.why) == (Says.CARE, f"it is not known {why}")
+    assert [(one.code, one.level) for one in found.findings] == [("injection-not-known", Level.ASK)]
+
+
+def test_a_negative_strip_stays_one_where_something_else_is_not_known() -> None:
+    found = read_strip(parse_strip("LH strip negative"), [agonist("12 h")], doubts=doubts("hCG"))
+    assert isinstance(found, StripReading)
+    assert found.says is Says.CARE
+    assert [one.code for one in found.findings] == ["strip-negative", "injection-not-known"]
+
+
+def test_an_agonist_of_which_nobody_knows_is_no_matter_of_a_pregnancy_strip() -> None:
+    found = read_strip(parse_strip("pregnancy strip positive"), [recombinant("12 h")], doubts=doubts("agonist"))
+    assert isinstance(found, StripReading)
+    assert (found.says, found.findings) == (Says.SUPPORTS, ())
+
+
+@pytest.mark.parametrize("given", [(), (recombinant("-1 h"),)])
+def test_a_strip_with_nothing_known_before_it_is_asked_about_and_not_read(given: tuple[Leg, ...]) -> None:
+    found = read_strip(parse_strip("LH strip negative"), given, doubts=doubts("agonist"))
+    assert isinstance(found, Finding)
+    assert found.code == "injection-not-known"
+    assert found.what == "LH strip negative: it is not known whether or when the agonist went in."

@@ -16,7 +16,7 @@ RECOMBINANT = "choriogonadotropin alfa, 250 mcg, subcutaneous"
 
 @dataclass(frozen=True)
 class Worked:
-    """One worked reading. `says` is one answer an injection, in their order."""
+    """One worked reading. `says` is one answer an injection, in their order; `unreported` are the others that were ordered."""
 
     id: str
     injections: tuple[str, ...]
@@ -26,6 +26,7 @@ class Worked:
     source: str
     bmi: str | None = None
     before: str | None = None
+    unreported: tuple[str, ...] = ()
 
 
 MEYER = "Meyer 2015, Fertil Steril 104:637"
@@ -36,6 +37,7 @@ MORNING = "congress abstract, 174 cycles: 191, SD 108, range 47 to 647 units/L"
 LAWRENZ = "early luteal progesterone after hCG, 11 women"
 ONE_HOUR = "hCG kinetics, J In Vitro Fert Embryo Transf: 10 units/L in all at 2 h"
 GUNNALA = "Gunnala 2017, PLoS ONE 12:e0176019"
+OURS = "hourmark's own rule: what is not known is asked"
 
 CARE, EARLY, LATE = "read with care", "too early to judge", "too late to judge"
 EXPECTED, LOW, HIGH = "as expected", "lower than expected", "higher than expected"
@@ -296,5 +298,32 @@ WORKED = (
         ("bmi-lowers-level",),
         "derived from Shah 2014 and Chan 2003",
         bmi="30",
+    ),
+    Worked(
+        "M-58",
+        (f"{RECOMBINANT}, 12 h",),
+        "LH 2 IU/L",
+        (SILENT,),
+        ("injection-not-known",),
+        OURS,
+        unreported=("agonist",),
+    ),
+    Worked(
+        "M-59",
+        (f"{TRIPTORELIN}, 12 h",),
+        "hCG 3 IU/L; LH 46.2 IU/L",
+        (EXPECTED,),
+        ("injection-not-known", "lh-cross-reaction"),
+        OURS,
+        unreported=("hCG",),
+    ),
+    Worked(
+        "M-60",
+        (f"{TRIPTORELIN}, 12 h",),
+        "LH 46.2 IU/L; progesterone 5 ng/mL",
+        (CARE,),
+        ("injection-not-known",),
+        OURS,
+        unreported=("agonist",),
     ),
 )

@@ -122,6 +122,8 @@ class Model:
             self.cases[name] = {
                 "closed": False,
                 "closed by": 0,
+                "closed at": 0,
+                "spoken of": 0,
                 "slot": None,
                 "orders": [],
                 "sheets": [],
@@ -138,9 +140,11 @@ class Model:
             return
         case = self.cases[name]
         case["standings"] = None
+        if kind in ("confirmed", "confirmation-withdrawn") or (kind == "incident-noted" and not said["settled"]):
+            case["spoken of"] = seq
         match kind:
             case "case-closed":
-                case["closed"], case["closed by"] = True, seq
+                case |= {"closed": True, "closed by": seq, "closed at": at}
             case "slot-given":
                 case["slot"] = minutes(said["instant"])
             case "slot-taken":
@@ -316,7 +320,7 @@ class Model:
             case night.Confirm():
                 return [(stream, "confirmed", self._confirmed(case, command, at)), *_in_sight(name, case)]
             case night.WithdrawConfirmation():
-                return [(stream, "confirmation-withdrawn", said)]
+                return [(stream, "confirmation-withdrawn", said), *_in_sight(name, case)]
             case night.Escalate():
                 of = command.rung or 0
                 tell = self.ladder[of - 1][1] if 0 < of <= len(self.ladder) else None
@@ -510,7 +514,7 @@ class Model:
         if told["tell"] in whom:
             stands = whom[told["rung"] - 1 : told["rung"]] == [told["tell"]]
             return int(told["rung"]) if stands else whom.index(told["tell"]) + 1
-        return len(whom) - whom[::-1].index(told["told"]) if told["told"] in whom else 0
+        return whom.index(told["told"]) + 1 if told["told"] in whom else 0
 
     def every_rung_is_claimed(self, now: int) -> None:
         """After a pass of the watch: whoever a reached line names is on the record, as often as lines name them."""
@@ -529,7 +533,7 @@ class Model:
         where = instant(now)
         for name, case in self.cases.items():
             if case["closed"]:
-                self._closed_stands(name, case, found, where)
+                self._closed_stands(name, case, found, now)
                 continue
             for about, (states, since) in self._beside(case).items():
                 here = found.pop((name, about), [])
@@ -549,12 +553,18 @@ class Model:
         return Counter(row.state for row in rows)
 
     def _closed_stands(
-        self, name: str, case: dict[str, Any], found: dict[tuple[str, object], list[board.Row]], where: str
+        self, name: str, case: dict[str, Any], found: dict[tuple[str, object], list[board.Row]], now: int
     ) -> None:
         """Of a closed case only what was heard of it since is there: one row for each injection of a page, report beside it and problem."""
-        late = [one for one in case["reports"] if one["seq"] > case["closed by"]]
+        where, late = instant(now), [one for one in case["reports"] if one["seq"] > case["closed by"]]
         wanted: dict[object, list[str | None]] = {}
         for one in standings(case):
+            if is_silent(one) and one["due"]["at"] <= case["closed at"]:
+                here = found.pop((name, (one["sheet"]["version"], one["name"])), [])
+                holds(
+                    SUPPORTED, [row.state for row in here], [self._stands(case, one, now)[0]], where, name, one["name"]
+                )
+                continue
             if said := [each for each in late if each in one["reports"]]:
                 wanted[one["sheet"]["version"], one["name"]] = [instant(said[0]["at"])]
         for one in (*(each for each in late if page_of(case, each) is None), *_open(case)):
@@ -722,7 +732,7 @@ class _Dues(list[dict[str, Any]]):
 
 def heard_since(case: dict[str, Any]) -> bool:
     """Whether a closed case was spoken of since, and nobody has seen it."""
-    return any(one["seq"] > case["closed by"] for one in case["reports"]) or bool(_open(case))
+    return bool(case["closed"] and case["spoken of"] > case["closed by"])
 
 
 def _in_sight(name: str, case: dict[str, Any]) -> Facts:

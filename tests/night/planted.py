@@ -223,7 +223,7 @@ PLANTED: dict[str, Planted] = {
     "a watch for which a line is its number": Planted(instead(desk__watch__unclaimed=_by_number), (CLAIMED,)),
     "a board for which a line is its number": Planted(instead(case__watch___rung_of=_number_of), (SUPPORTED,)),
     "a board that forgets a case once it is closed": Planted(
-        instead(case__board___closed=lambda _: iter(())), (SUPPORTED,)
+        instead(case__board___closed=lambda *_: iter(())), (SUPPORTED,)
     ),
     "a report that is refused on a void page": Planted(
         lambda: mock.patch.dict("hourmark.desk.acts._ON_ONE_CASE", {night.Confirm: _refuses_void_pages}), (REFUSED,)

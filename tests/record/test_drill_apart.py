@@ -11,7 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from hourmark.finding import Level
+from hourmark.drill.folder import hold
+from hourmark.finding import Finding, Level
 from hourmark.ledger import Act, Fact, append
 from hourmark.store.database import DatabaseStore
 from hourmark.store.settings import DRILL_CLINIC, Settings, read_settings
@@ -100,9 +101,13 @@ def test_no_clinic_has_the_name_of_a_drill() -> None:
 
 
 def serve(*options: str, **environment: str) -> "subprocess.CompletedProcess[str]":
+    return command("serve", *options, **environment)
+
+
+def command(*words: str, **environment: str) -> "subprocess.CompletedProcess[str]":
     plain = {name: value for name, value in os.environ.items() if not name.startswith(("HOURMARK_", "DJANGO_"))}
     return subprocess.run(
-        [sys.executable, "-m", "hourmark.cli", "serve", *options],
+        [sys.executable, "-m", "hourmark.cli", *words],
         capture_output=True,
         text=True,
         env=plain | environment,
@@ -123,6 +128,119 @@ def test_serving_a_drills_record_as_a_clinics_is_refused(tmp_path: Path) -> None
     done = serve(HOURMARK_DATABASE=sqlite_url(path), HOURMARK_SECRET_KEY="x" * 60, HOURMARK_DISK_FREE_MB="1")
     assert done.returncode == 1
     assert "This database holds a drill" in done.stdout + done.stderr
+
+
+COMMANDS = [
+    ("member", "nadir", "--name", "N. Adir", "--role", "nurse"),
+    ("watch",),
+    ("erase",),
+    ("erase", "--by", "N. Adir", "--json"),
+    ("upgrade", "--backups", "DIR"),
+]
+
+
+@pytest.mark.parametrize("words", COMMANDS, ids=" ".join)
+def test_no_command_that_writes_takes_a_drills_record_for_a_clinics(tmp_path: Path, words: tuple[str, ...]) -> None:
+    path = tmp_path / "record.sqlite"
+    make_tables(sqlite_url(path))
+    with opened(sqlite_url(path)) as alias:
+        record(alias, DRILL_CLINIC)
+    filled = [str(tmp_path / "backups") if one == "DIR" else one for one in words]
+    done = command(*filled, HOURMARK_DATABASE=sqlite_url(path), HOURMARK_CLINIC="quillmere", HOURMARK_DISK_FREE_MB="1")
+    assert done.returncode == 1, done.stderr
+    assert "This database holds a drill" in done.stdout + done.stderr
+    with sqlite3.connect(path) as kept:
+        for table in ("auth_user", "web_member", "web_watchbeat"):
+            assert kept.execute(f"SELECT count(*) FROM {table}").fetchone() == (0,), table
+        assert kept.execute("SELECT DISTINCT clinic FROM record_head").fetchall() == [(DRILL_CLINIC,)]
+    assert not (tmp_path / "backups").exists()
+
+
+def test_a_member_of_a_clinic_is_entered_in_its_own_record(tmp_path: Path) -> None:
+    path = tmp_path / "record.sqlite"
+    make_tables(sqlite_url(path))
+    with opened(sqlite_url(path)) as alias:
+        record(alias, "quillmere")
+    done = command(*COMMANDS[0], HOURMARK_DATABASE=sqlite_url(path), HOURMARK_CLINIC="quillmere")
+    assert done.returncode == 0, done.stderr
+
+
+@pytest.mark.parametrize("kind", ["drill", "demo"])
+def test_set_by_hand_it_is_served_on_this_machine_alone_too(tmp_path: Path, kind: str) -> None:
+    path = tmp_path / "record.sqlite"
+    by_hand = {"HOURMARK_DEMO": "1"}
+    if kind == "drill":
+        by_hand = {"HOURMARK_DRILL": str(tmp_path), "HOURMARK_CLINIC": DRILL_CLINIC}
+    done = serve("--address", "0.0.0.0", **by_hand, HOURMARK_DATABASE=sqlite_url(path), HOURMARK_SECRET_KEY="x" * 60)
+    assert (done.returncode, "on this machine alone" in done.stderr) == (1, True)
+    assert not path.exists()
+
+
+@pytest.mark.parametrize(("name", "text"), [("clock.json", "{}"), ("answers.json", "{"), ("answers.json", "[]")])
+def test_a_file_of_the_drill_that_cannot_be_read_is_said_by_name(tmp_path: Path, name: str, text: str) -> None:
+    (tmp_path / "drill.json").write_text(json.dumps({"drill": 1, "seed": 1, "calls": 2}), "utf-8")
+    (tmp_path / name).write_text(text, "utf-8")
+    before = left(tmp_path)
+    done = serve("--drill", str(tmp_path))
+    said = done.stdout + done.stderr
+    assert (done.returncode, name in said, "drill-folder" in said) == (1, True, True)
+    assert left(tmp_path) == before
+
+
+@pytest.mark.parametrize("by_hand", [False, True])
+def test_one_folder_is_served_by_one(tmp_path: Path, by_hand: bool) -> None:
+    (tmp_path / "drill.json").write_text(json.dumps({"drill": 1, "seed": 1, "calls": 2}), "utf-8")
+    before = left(tmp_path)
+    first = hold(tmp_path)
+    assert isinstance(first, int)
+    own = OWN | {"HOURMARK_DRILL": str(tmp_path), "HOURMARK_DATABASE": sqlite_url(tmp_path / "record.sqlite")}
+    done = serve(**own, HOURMARK_SECRET_KEY="x" * 60) if by_hand else serve("--drill", str(tmp_path))
+    assert (done.returncode, "is served already" in done.stdout + done.stderr) == (1, True)
+    assert left(tmp_path) == before
+    os.close(first)
+    again = hold(tmp_path)
+    assert isinstance(again, int)
+    os.close(again)
+
+
+def test_it_is_held_by_whatever_takes_the_place_of_the_process(tmp_path: Path) -> None:
+    takes = (
+        "import os, sys; from pathlib import Path; from hourmark.drill.folder import hold;"
+        "assert isinstance(hold(Path(sys.argv[1])), int);"
+        "os.execv(sys.executable, [sys.executable, '-c', 'print(1, flush=True); input()'])"
+    )
+    with subprocess.Popen(
+        [sys.executable, "-c", takes, str(tmp_path)], stdin=subprocess.PIPE, stdout=subprocess.PIPE
+    ) as served:
+        assert served.stdout is not None
+        assert served.stdout.readline() == b"1\n"
+        found = hold(tmp_path)
+        assert isinstance(found, Finding)
+        assert (found.code, found.level) == ("drill-folder", Level.STOP)
+        served.communicate(b"\n")
+    again = hold(tmp_path)
+    assert isinstance(again, int)
+    os.close(again)
+
+
+def cookies(**environment: str) -> set[str]:
+    """What a browser keeps by name: it takes no heed of the port."""
+    names = (
+        "import django; from django.conf import settings; django.setup();"
+        "from hourmark.web.pages import phone;"
+        "print(settings.SESSION_COOKIE_NAME, settings.CSRF_COOKIE_NAME, phone.PAGE_COOKIE, phone.PRACTICE_COOKIE, phone.LOOK_COOKIE)"
+    )
+    plain = {name: value for name, value in os.environ.items() if not name.startswith(("HOURMARK_", "DJANGO_"))}
+    whole = plain | {"DJANGO_SETTINGS_MODULE": "hourmark.web.settings"} | environment
+    done = subprocess.run([sys.executable, "-c", names], capture_output=True, text=True, env=whole, check=True)
+    return set(done.stdout.split())
+
+
+def test_on_one_machine_drill_demo_and_clinic_share_no_cookie() -> None:
+    """Else whoever signs in to a drill is signed out of her night."""
+    live, drill, demo = cookies(), cookies(**OWN), cookies(HOURMARK_DEMO="1")
+    assert len(live) == len(drill) == len(demo) == 5
+    assert len(live | drill | demo) == 15
 
 
 def test_a_clinics_record_in_a_drills_folder_is_refused_and_left_as_it_is(tmp_path: Path) -> None:

@@ -155,7 +155,7 @@ def test_the_container_with_the_watch_is_asked_whether_the_watch_looks(tmp_path:
         at = f"{now - dt.timedelta(minutes=minutes):%Y-%m-%dT%H:%M:%SZ}"
         with sqlite3.connect(path) as record:
             record.execute("DELETE FROM web_watchbeat")
-            record.execute("INSERT INTO web_watchbeat (clinic, at) VALUES ('clinic', ?)", (at,))
+            record.execute("INSERT INTO web_watchbeat (clinic, at, unwatched) VALUES ('clinic', ?, '')", (at,))
         record.close()
         assert (alive(path, "watch") == 0) is ends
 

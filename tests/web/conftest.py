@@ -21,6 +21,7 @@ from hourmark.store.database import DatabaseStore
 from hourmark.store.setup import migrate
 from hourmark.web import work
 from hourmark.web.models import Member, Person
+from hourmark.web.pages import phone_number
 
 ROOT = Path(__file__).resolve().parents[2]
 NOW = "2026-11-18T22:25:00Z"
@@ -91,13 +92,19 @@ def site(_afternoon: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> I
     path = Path(shutil.copy(_afternoon, tmp_path / "record.sqlite"))
     _use(path)
     monkeypatch.setattr(work, "instant", lambda: NOW)
-    work._DESKS.clear()
+    _nothing_known()
     desk = work.desk_of(CLINIC)
     desk._memo = MEMO
     with hashed_quickly(), override_settings(SECOND_FACTOR=False):
         yield desk
     connections["default"].close()
+    _nothing_known()
+
+
+def _nothing_known() -> None:
+    """As in a process that has just begun."""
     work._DESKS.clear()
+    phone_number._LAST.clear()
 
 
 @pytest.fixture

@@ -5,7 +5,7 @@ import io
 import re
 import shutil
 from collections.abc import Callable, Iterator
-from html import escape
+from html import escape, unescape
 from pathlib import Path
 
 import pypdfium2
@@ -17,18 +17,18 @@ from django.test import Client, override_settings
 from hourmark.case.asked import Asked, Role
 from hourmark.case.phone import GiveLink
 from hourmark.desk import Done
-from hourmark.drill import NIGHT_BANNER, scene
+from hourmark.drill import NIGHT_BANNER, Answers, scene
 from hourmark.drill.cast import Caller, cast
 from hourmark.drill.clock import NightClock, read_clock, write_clock
-from hourmark.drill.folder import CLOCK, Drill, open_folder, read_answers
+from hourmark.drill.folder import CLOCK, Answered, Drill, keep_answer, open_folder, read_answers
 from hourmark.drill.making import NotMade
 from hourmark.drill.recorded import Recorded
+from hourmark.store.database import DatabaseStore
 from hourmark.store.settings import DRILL_CLINIC
 from hourmark.store.setup import migrate
 from hourmark.web import drilling, work
 from hourmark.web.drill_start import take_up
 from hourmark.web.models import Link, Member, Person, Used, WatchBeat
-from hourmark.web.pages import drill_night
 from hourmark.web.pages.phone_link import expires_of
 from hourmark.web.pages.phone_token import digest_of, new_token
 from hourmark.web.pages.today import not_a_drills
@@ -43,7 +43,12 @@ SAID, COMPUTED = cast(SEED, 2)
 SignIn = Callable[[str], Client]
 RIGHT = {"symptoms": "no", "injection": "hcg", "injected": "yes", "at": "22:02", "drawn": "0.3"}
 TOLD = {"told": "Dr. L. Aumont", "reached": "yes", "about": "hcg: went in 1,500 units", "reply": "leave it"}
-DECIDED = {"decided_by": "Dr. L. Aumont", "decision": "nothing more", "follows": "", "settled": "false"}
+DECIDED = {
+    "decided_by": "Dr. L. Aumont",
+    "decision": "1,500 units went in: nothing more",
+    "follows": "",
+    "settled": "false",
+}
 
 
 @pytest.fixture(scope="session")
@@ -159,7 +164,7 @@ def test_a_night_that_cannot_be_made_is_said_and_the_clock_stands(
     def refused(*_: object) -> None:
         raise NotMade("SecondCheck, DRILL-01-check")
 
-    monkeypatch.setattr(drill_night, "make_until", refused)
+    monkeypatch.setattr(drilling, "make_until", refused)
     nurse, before = enter("kowal"), read_clock(night / CLOCK)
     answer = nurse.post("/drill/night/on/", {"to": SAID.rings_at}, follow=True)
     assert "The next night cannot be made: SecondCheck" in text_of(answer)
@@ -180,7 +185,7 @@ def test_the_board_shows_who_rings_and_who_is_on_the_line(enter: SignIn, night: 
     for path in ("/night/", "/drill/night/ringing/"):
         assert f"{SAID.case}, {SAID.initials}: rings since 20:55" in text_of(nurse.get(path))
     taken(nurse, SAID)
-    assert f"{SAID.case}, {SAID.initials}: on the line since 20:55" in text_of(nurse.get("/drill/night/ringing/"))
+    assert f"{SAID.case}, {SAID.initials}: on the line, rang at 20:55" in text_of(nurse.get("/drill/night/ringing/"))
     board = text_of(nurse.get("/night/"))
     assert 'data-pace="1"' in board
     assert "20:55" in board
@@ -265,7 +270,9 @@ def test_a_fact_that_was_recorded_otherwise_is_wrong(
     assert sheet.count("(answered: ") == len(wrong)
     recorded = read_answers(night)[COMPUTED.case].recorded
     assert recorded is not None
-    assert ("The facts" in wrong) is (f"at: {recorded.said['at']}" in sheet.partition("(answered: ")[2])
+    words = "At what time, by which clock, did it go in"
+    assert ("The facts" in wrong) is (f"{words}: {recorded.said['at']}" in sheet.partition("(answered: ")[2])
+    assert "symptoms:" not in sheet
 
 
 def test_another_kind_another_first_question_and_nothing_noted(enter: SignIn, night: Path) -> None:
@@ -324,6 +331,15 @@ def test_after_she_hung_up_nothing_changes_the_score(enter: SignIn, night: Path)
         ("Emergency services, by her sister", "emergency services"),
         ("the prescriber on call", "prescriber"),
         ("our signed rule", "signed rule"),
+        ("Dr. Aumont", "prescriber"),
+        ("AUMONT", "prescriber"),
+        ("kowal", "nurse"),
+        ("the ambulance", "emergency services"),
+        ("911", "emergency services"),
+        ("the lab", "theatre or laboratory"),
+        ("labour ward", ""),
+        ("Dr. Nobody", ""),
+        ("9110", ""),
         ("her husband", ""),
     ],
 )
@@ -441,8 +457,7 @@ def test_every_address_says_so(enter: SignIn, night: Path) -> None:
 
 
 def assert_says_so(page: str, path: str) -> None:
-    practice = "patient, no order, nothing on the record."
-    assert page.count(NIGHT_BANNER) == 2 or page.count(practice) == 2, path
+    assert page.count(NIGHT_BANNER) == 2, path
     assert "<title>DRILL: " in page, path
     assert re.search(r'<html lang="[a-z-]+" class="[^"]*drill', page), path
     assert "hourmark/drill.css" in page, path
@@ -540,6 +555,217 @@ def test_a_case_that_is_opened_in_a_drill_says_so_in_its_id(enter: SignIn, night
     assert [one.code for one in not_a_drills("K-200")] == ["drill-case-id"]
     assert "Begin it with DRILL-." in text_of(refused)
     post(enter("kowal"), "/cases/new/", **(form | details | {"case": "DRILL-200"}))
+
+
+def test_outside_a_drill_no_case_is_opened_as_one_of_a_drill(sign_in: SignIn) -> None:
+    """It could not be told from an invented one on her paper."""
+    for case in ("DRILL-01", "drill-01", "Drill-K-201"):
+        assert [one.code for one in not_a_drills(case)] == ["drill-case-id"]
+    assert list(not_a_drills("K-201")) == list(not_a_drills("")) == []
+    form = {"key": "k", "case": "DRILL-01", "details.zone": "America/Chicago", "details.language": "en"}
+    refused = sign_in("kowal").post("/cases/new/", form)
+    assert (refused.status_code, "an invented case of a drill" in text_of(refused)) == (422, True)
+
+
+def test_in_a_drill_that_cannot_be_read_an_id_still_says_so(enter: SignIn, night: Path) -> None:
+    (night / "drill.json").write_text("{", "utf-8")
+    assert [one.code for one in not_a_drills("K-200")] == ["drill-case-id"]
+    assert list(not_a_drills("DRILL-200")) == []
+
+
+# One slip ends nothing
+
+
+def test_a_first_question_that_nobody_chose_is_not_asked(enter: SignIn, night: Path) -> None:
+    stand(night, SAID.rings_at)
+    nurse, path = enter("kowal"), f"/drill/night/{SAID.case}/"
+    assert text_of(nurse.get(path)).count('name="ask"') == text_of(nurse.get(path)).count(" required>") == 4
+    for said in ({}, {"ask": ""}, {"ask": " "}):
+        refused = nurse.post(path, said)
+        assert (refused.status_code, SAID.round.first in text_of(refused)) == (422, True)
+    assert nurse.post(path, {"ask": "Something that nobody offers?"}).status_code == 404
+    assert read_answers(night) == {}
+    taken(nurse, SAID)
+    assert read_answers(night)[SAID.case].ask == SAID.round.first
+
+
+def test_hanging_up_is_asked_for_again_with_what_was_typed(enter: SignIn, night: Path) -> None:
+    stand(night, SAID.rings_at)
+    nurse = enter("kowal")
+    path = taken(nurse, SAID)
+    assert 'name="end"' not in text_of(nurse.get(path))
+    typed = {"kind": "question", "number": "", "who": "nurse", "note": 'the nurse decides, "now"'}
+    sure = nurse.post(path, typed | {"hang": "1"})
+    page = text_of(sure)
+    assert (sure.status_code, "Nothing can be added afterwards." in page) == (200, True)
+    assert not read_answers(night)[SAID.case].over
+    hidden = {name: unescape(words) for name, words in re.findall(r'type="hidden" name="(\w+)" value="([^"]*)"', page)}
+    assert {name: hidden[name] for name in typed} == typed
+    assert '<input id="note"' not in page  # in no field does Enter press the button
+    back = text_of(nurse.post(path, typed | {"back": "1"}))
+    assert 'value="the nurse decides, &quot;now&quot;"' in back.replace("&#34;", "&quot;")
+    assert '<option value="nurse" selected>' in back
+    assert 'name="end"' not in back
+    post(nurse, path, **typed, end="1")
+    assert set(score_lines(nurse, SAID).values()) == {"right"}
+
+
+# The strip
+
+
+def test_the_strip_is_sent_again_only_when_it_is_another(enter: SignIn, night: Path) -> None:
+    stand(night, SAID.rings_at)
+    nurse = enter("kowal")
+    polls = set()
+    for path in ("/night/", "/drill/night/", "/drill/night/ringing/"):
+        page = text_of(nurse.get(path))
+        assert f'id="ringing-{SAID.case}"' in page, path
+        polls |= set(re.findall(r'hx-get="(/drill/night/ringing/\?strip=[^"]+)" hx-trigger="every 3s"', page))
+    (poll,) = polls
+    assert nurse.get(poll).status_code == 204
+    taken(nurse, SAID)
+    changed = nurse.get(poll)
+    assert (changed.status_code, "on the line" in text_of(changed)) == (200, True)
+
+
+def test_from_each_page_of_her_case_a_link_leads_back_to_her_call(enter: SignIn, night: Path) -> None:
+    stand(night, COMPUTED.rings_at)
+    nurse = enter("kowal")
+    pages = (f"/cases/{COMPUTED.case}/trouble/", f"/cases/{COMPUTED.case}/trouble/wrong-mark/")
+    back = f'href="/drill/night/{COMPUTED.case}/"'
+    assert back not in text_of(nurse.get(pages[0]))
+    path = taken(nurse, COMPUTED)
+    for one in pages:
+        assert back in text_of(nurse.get(one)), one
+    assert back not in text_of(nurse.get(f"/cases/{SAID.case}/trouble/"))
+    post(nurse, path, end="1")
+    assert back not in text_of(nurse.get(pages[0]))
+
+
+# The answer that a page has ready is no note
+
+
+def test_the_number_that_the_page_has_ready_is_not_the_nurses_note(enter: SignIn, night: Path) -> None:
+    stand(night, COMPUTED.rings_at)
+    nurse = enter("kowal")
+    path = taken(nurse, COMPUTED)
+    kept = post(nurse, f"/cases/{COMPUTED.case}/trouble/wrong-mark/", **RIGHT)
+    settle = post(nurse, f"{kept}told/", **TOLD)
+    post(nurse, settle, **(DECIDED | {"decision": "11,500 units went in"}))
+    post(nurse, path, end="1")
+    assert {part for part, said in score_lines(nurse, COMPUTED).items() if said == "wrong"} == {"The note"}
+
+
+# Taken up again
+
+
+def taken_up(night: Path) -> dt.datetime:
+    drill = open_folder(night, None, None)
+    assert isinstance(drill, Drill)
+    return take_up(drill, None, "another long password").shown
+
+
+def test_it_never_goes_back_behind_a_call_that_was_answered(night: Path) -> None:
+    """Without the watch nobody noted how late it was: who was answered has rung."""
+    stand(night, SAID.rings_at)
+    assert keep_answer(night, COMPUTED.case, Answered("Which line?"))
+    assert taken_up(night) == dt.datetime.fromisoformat(COMPUTED.rings_at)
+    over = Answered("Which line?", Answers("late"), Recorded(until="2026-11-18 22:52"), "A. Kowal")
+    assert keep_answer(night, COMPUTED.case, over)
+    assert taken_up(night) == dt.datetime(2026, 11, 19, 4, 52, tzinfo=dt.UTC)
+
+
+def test_without_its_clock_it_goes_on_from_what_stands_on_the_record(enter: SignIn, night: Path) -> None:
+    stand(night, COMPUTED.rings_at)
+    answered_on_the_real_pages(enter("kowal"))
+    (night / CLOCK).unlink()
+    assert taken_up(night) >= dt.datetime.fromisoformat(COMPUTED.rings_at)
+
+
+# The second night comes by itself
+
+
+@pytest.fixture
+def two_nights(night: Path, tmp_path: Path) -> Iterator[Path]:
+    """A drill that begins on the night on which the clocks go back, with the other one to come."""
+    seed = next(one for one in range(100) if len({caller.night["as_of"] for caller in cast(one, 2)}) == 2)
+    folder = tmp_path / "two"
+    drill = open_folder(folder, seed, 2)
+    assert isinstance(drill, Drill)
+    connections["default"].close()
+    _use(folder / "record.sqlite")
+    work._DESKS.clear()
+    with override_settings(DRILL=str(folder)):
+        migrate("default")
+        take_up(drill, None, "a long enough password")
+        yield folder
+
+
+@pytest.mark.parametrize("path", ["/drill/night/", "/drill/night/ringing/"])
+def test_the_next_night_is_made_when_time_gets_there_by_itself(two_nights: Path, enter: SignIn, path: str) -> None:
+    served = drilling.drill()
+    assert served is not None
+    _, second = cast(served.seed, served.count)
+    nurse = enter("kowal")
+    assert f"/cases/{second.case}/" not in text_of(nurse.get("/"))
+    stand(two_nights, f"{second.rings_at[:17]}01Z")
+    assert second.case in text_of(nurse.get(path))
+    assert f"/cases/{second.case}/" in text_of(nurse.get("/"))
+    assert work.desk_of(DRILL_CLINIC).states().case(second.case).sheet is not None
+    entries = sum(head.seq for head in DatabaseStore(DRILL_CLINIC).heads())
+    nurse.get(path)
+    assert sum(head.seq for head in DatabaseStore(DRILL_CLINIC).heads()) == entries
+
+
+@pytest.mark.parametrize("path", ["/drill/night/", "/drill/night/ringing/"])
+def test_a_next_night_that_cannot_be_made_is_said_where_it_comes_by_itself(
+    enter: SignIn, night: Path, monkeypatch: pytest.MonkeyPatch, path: str
+) -> None:
+    def refused(*_: object) -> None:
+        raise NotMade("SecondCheck, DRILL-01-check")
+
+    monkeypatch.setattr(drilling, "make_until", refused)
+    assert "cannot be made: SecondCheck" in text_of(enter("kowal").get(path))
+
+
+# What cannot be read
+
+
+@pytest.mark.parametrize("text", ["{", "[]", '{"DRILL-01": {}}', '{"DRILL-01": 3}', '{"DRILL-01": {"ask": 3}}'])
+def test_answers_that_cannot_be_read_are_said_and_the_board_goes_on(enter: SignIn, night: Path, text: str) -> None:
+    stand(night, COMPUTED.rings_at)
+    (night / "answers.json").write_text(text, "utf-8")
+    nurse = enter("kowal")
+    for path in ("/night/", "/drill/night/", "/drill/night/ringing/", "/drill/night/score/"):
+        page = nurse.get(path)
+        assert page.status_code == 200, path
+        assert "The drill&#x27;s answers cannot be read" in page.content.decode(), path
+        assert "drill-folder" in text_of(page), path
+    assert "go on to then" not in text_of(nurse.get("/drill/night/"))
+    assert "turn-who" in text_of(nurse.get("/night/"))
+    for answer in (
+        nurse.get(f"/drill/night/{SAID.case}/"),
+        nurse.post(f"/drill/night/{SAID.case}/", {"ask": "?"}),
+        nurse.post("/drill/night/on/", {"to": SAID.rings_at}),
+    ):
+        assert answer.status_code == 302
+    assert (night / "answers.json").read_text("utf-8") == text
+
+
+# The answers are no link away
+
+
+@pytest.mark.parametrize("path", ["/drill/", f"/drill/{SEED}/2/1/", f"/drill/{SEED}/2/score/"])
+def test_the_practice_of_the_same_calls_is_shut_while_a_drill_is_served(enter: SignIn, night: Path, path: str) -> None:
+    nurse = enter("kowal")
+    assert nurse.get(path).status_code == 404
+    assert nurse.post(path, {"note": "x"}).status_code in (404, 405)
+    assert "Practice calls" not in text_of(nurse.get("/night/"))
+
+
+def test_outside_a_drill_the_practice_is_open(sign_in: SignIn) -> None:
+    assert "Practice calls" in text_of(sign_in("kowal").get("/night/"))
+    assert sign_in("kowal").get("/drill/7/2/1/").status_code == 200
 
 
 @pytest.mark.parametrize("path", ["/drill/night/", "/drill/night/score/", "/drill/night/ringing/", "/drill/night/D/"])

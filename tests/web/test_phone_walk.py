@@ -38,6 +38,14 @@ from tests.web.hers import (
     walk_of,
 )
 from tests.web.manners import SignIn, do, heads, written
+from tests.web.minutes import (
+    PROVISIONAL,
+    TWO_TIMES,
+    counted_from_the_first,
+    shown,
+    step_of_waiting,
+    without_window,
+)
 from tests.web.seen import look, read, text_of
 
 STATIC = ROOT / "src/hourmark/web/static/hourmark"
@@ -151,18 +159,195 @@ def test_at_the_minute_nobody_is_frightened_and_after_the_window_she_is_told_to_
             assert {not hidden for hidden, _ in told} == {alarms}, (now, path)
             ask = r'data-after="2026-11-19T03:00:00Z" data-before="2026-11-19T04:00:00Z"( hidden)?><summary>Late, and'
             assert {not hidden for hidden in re.findall(ask, source)} == {asked}, (now, path)
-            unscripted = '<noscript><p class="warn">Is it past 9:00 pm (21:00), and nothing is given yet? Ring before'
-            assert (unscripted in source) is not (alarms or asked)
+            question = "Is it past 9:00 pm (21:00), and nothing is given yet? Ring before you inject."
+            assert (question in shown(source)) is not alarms, (now, path)
 
 
-def test_where_the_order_has_no_window_it_is_late_from_the_minute_on(sign_in: SignIn, site: Desk) -> None:
-    """One that follows another has the window to the first, moved to the minute that was planned; 5 minutes more than the gap here."""
+def test_the_late_question_needs_no_script_and_no_lack_of_one(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where the script fails to load, a browser shows nothing of <noscript>: it stands there in full until a script hides it."""
+    phone = her_phone(sign_in)
+    first = started(phone)
+    for now in ("2026-11-19T02:20:00Z", "2026-11-19T03:30:00Z"):
+        clock_of(monkeypatch)(now)
+        for path in ("/t/", first, "/t/1/boxes/?again=1"):
+            source = text_of(phone.get(path))
+            assert "Is it past 9:00 pm (21:00), and nothing is given yet? Ring before you inject." in shown(source)
+            assert "<noscript" not in source
+    give_first(phone)
+    assert "Is it past" not in shown(text_of(phone.get(first)))
+
+
+def test_the_last_moment_is_the_orders_and_there_is_none_where_the_order_has_no_window(
+    sign_in: SignIn, site: Desk
+) -> None:
+    """One that follows another has the window to the first, moved to the minute that was planned; 5 minutes more than the gap here.
+
+    Without a window no moment is too late by the order: the minute itself would alarm whoever is exactly on time.
+    """
     due = site.states().case(CASE).sheets[0].event.dues[0]
     assert (due.at, due.latest, late_after(due)) == (DUE, "2026-11-19T04:00:00Z", "2026-11-19T04:00:00Z")
-    assert late_after(replace(due, latest=None)) == DUE
+    assert late_after(replace(due, latest=None)) is None
     follows = e.Follows("hcg", 360, 350, 365)
     assert late_after(replace(due, latest=None, follows=follows)) == "2026-11-19T03:05:00Z"
-    assert late_after(replace(due, latest=None, follows=replace(follows, least=None, most=None))) == DUE
+    assert late_after(replace(due, latest=None, follows=replace(follows, least=None, most=None))) is None
+
+
+@pytest.mark.parametrize(
+    ("now", "waits", "over", "asked"),
+    [
+        ("2026-11-19T02:59:59Z", True, False, False),
+        ("2026-11-19T03:00:00Z", False, True, False),
+        ("2026-11-19T03:00:01Z", False, True, False),
+        ("2026-11-19T03:00:59Z", False, True, False),
+        ("2026-11-19T03:01:00Z", False, False, True),
+        ("2026-11-19T07:00:00Z", False, False, True),
+    ],
+)
+def test_without_a_window_whoever_is_on_time_is_not_told_to_ring(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch, now: str, waits: bool, over: bool, asked: bool
+) -> None:
+    without_window(monkeypatch)
+    phone = her_phone(sign_in)
+    first = started(phone)
+    clock_of(monkeypatch)(now)
+    ring = "Your time was 9:00 pm (21:00). Not given yet? Ring before you inject."
+    for path in ("/t/", first, "/t/1/boxes/?again=1", step_of_waiting(site, CASE, 1)):
+        source = text_of(phone.get(path))
+        words = shown(source)
+        assert "It is past your time" not in source
+        assert words.count(ring) == asked * (2 if path == "/t/" else 1), path  # both of her medicines have that minute
+        waiting = path == step_of_waiting(site, CASE, 1)
+        assert ("WAIT: do not inject before 9:00 pm" in words) is (waiting and waits)
+        assert ("It is 9:00 pm (21:00) or later. The wait is over." in words) is (waiting and over)
+        assert ("Late, and nothing given yet: call before you inject." in words) is asked
+
+
+def test_after_its_window_the_step_of_waiting_does_not_say_go_and_ring_at_once(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    phone = her_phone(sign_in)
+    started(phone)
+    for now, over in (("2026-11-19T04:00:00Z", True), ("2026-11-19T04:00:01Z", False)):
+        clock_of(monkeypatch)(now)
+        words = shown(text_of(phone.get(step_of_waiting(site, CASE, 1))))
+        assert ("The wait is over." in words) is over
+        assert ("It is past your time, 9:00 pm (21:00)." in words) is not over
+        assert ("Your time was 9:00 pm (21:00). Not given yet? Ring before you inject." in words) is not over
+
+
+@pytest.mark.parametrize(
+    ("first_was", "amount", "holds"),
+    [
+        (None, "all", False),
+        ("20:25", "all", False),
+        ("19:46", "all", False),
+        ("19:44", "all", False),
+        ("19:45", "0.1 mL", False),
+        ("19:45", "none", False),
+        ("19:45", "all", True),
+    ],
+)
+def test_a_minute_that_hangs_on_the_first_is_said_to_have_come_only_where_the_first_was_at_its_own(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch, first_was: str | None, amount: str, holds: bool
+) -> None:
+    """19:45 and six hours after the actual first: planned for 1:45, by the order from 1:35 to 1:50 where the first was on its minute."""
+    counted_from_the_first(monkeypatch)
+    phone, clock = her_phone(sign_in, TWO_TIMES), clock_of(monkeypatch)
+    assert read_boxes(phone, 2).startswith("/t/steps/3/")
+    first = site.states().case(TWO_TIMES).sheets[-1].event.dues[0]
+    assert first.at == "2026-11-19T01:45:00Z"
+    if first_was is not None:
+        said = (f"2026-11-18 {first_was}", first.zone, "she", "saw", amount, "nothing")
+        do(site, Confirm(TWO_TIMES, first.injection, *said, sheet=1), "kowal", "2026-11-19T03:00:00Z")
+    waits = step_of_waiting(site, TWO_TIMES, 2)
+    late = "It is past your time, 1:45 am (01:45)"
+    for now, past in (("2026-11-19T07:45:10Z", False), ("2026-11-19T07:50:01Z", True)):
+        clock(now)
+        source = text_of(phone.get(waits))
+        step = source.split("<article>")[1].split("</article>")[0]
+        assert ("The wait is over." in shown(source)) is (holds and not past)
+        assert ("The wait is over." in source) is holds
+        assert (PROVISIONAL in shown(f"<main>{step}</main>")) is not holds
+        assert (f'href="tel:{NUMBER_AT_NIGHT.replace(" ", "")}"' in step) is not holds
+        for path in (waits, "/t/", "/t/2/boxes/?again=1"):
+            page = text_of(phone.get(path))
+            card = page.split('id="m2"')[1] if path == "/t/" else page
+            words = shown(f"<main>{card}</main>")
+            assert (late in words) is (holds and past), path
+            assert (late in card) is holds
+            assert ("This time may have moved. Ring first." in words) is not holds, path
+            assert not re.search(r"The time is NOW|\d min ago", words) or holds
+    clock("2026-11-19T07:44:00Z")
+    words = shown(text_of(phone.get(waits)))
+    assert "WAIT: do not inject before 1:45 am (01:45)" in words
+    assert PROVISIONAL in words
+    assert "In 1 min" in words
+
+
+def test_a_page_from_before_the_record_knew_what_follows_goes_by_its_own_words(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nobody knows on which of the others it hangs: it is never said to have come."""
+    counted_from_the_first(monkeypatch, kept=False)
+    phone = her_phone(sign_in, TWO_TIMES)
+    read_boxes(phone, 2)
+    said = ("2026-11-18 19:45", "America/Chicago", "she", "saw", "all", "nothing")
+    first = site.states().case(TWO_TIMES).sheets[-1].event.dues[0]
+    do(site, Confirm(TWO_TIMES, first.injection, *said, sheet=1), "kowal", "2026-11-19T03:00:00Z")
+    clock_of(monkeypatch)("2026-11-19T08:30:00Z")
+    source = text_of(phone.get(step_of_waiting(site, TWO_TIMES, 2)))
+    assert PROVISIONAL in shown(source)
+    assert "The wait is over." not in source
+    assert "It is past your time" not in source
+
+
+def test_one_that_follows_without_a_window_asks_softly_as_well(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    counted_from_the_first(monkeypatch, window=False)
+    phone = her_phone(sign_in, TWO_TIMES)
+    read_boxes(phone, 2)
+    first = site.states().case(TWO_TIMES).sheets[-1].event.dues[0]
+    said = ("2026-11-18 19:45", first.zone, "she", "saw", "all", "nothing")
+    do(site, Confirm(TWO_TIMES, first.injection, *said, sheet=1), "kowal", "2026-11-19T03:00:00Z")
+    for now, asked in (("2026-11-19T07:45:59Z", False), ("2026-11-19T07:46:00Z", True)):
+        clock_of(monkeypatch)(now)
+        words = shown(text_of(phone.get(step_of_waiting(site, TWO_TIMES, 2))))
+        assert ("The wait is over." in words) is not asked
+        assert (" Not given yet? Ring before you inject." in words) is asked
+
+
+# Pages that stay open
+
+
+def test_a_page_with_a_form_in_use_or_an_answer_to_a_form_is_not_loaded_anew(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    phone = her_phone(sign_in)
+    changed = "Something new was noted about your medicines. Look before you give anything."
+    keeps = {"/t/1/boxes/": True, "/t/1/done/": True, "/t/practice/2/": True, "/t/": False}
+    answered = phone.post("/t/practice/2/", look(phone, "/t/practice/2/").form() | {"at": "3"})
+    assert answered.status_code == 200
+    sources = {path: (text_of(phone.get(path)), kept) for path, kept in keeps.items()}
+    sources |= {"answered": (text_of(answered), True), "step": (text_of(phone.get(started(phone))), False)}
+    for path, (source, kept) in sources.items():
+        assert bool(re.search(r"<body[^>]* data-keeps[ >]", source)) is kept, path
+        line = re.search(r'<p class="alarm" id="changed" role="alert" hidden>(.*?)</p>', source)
+        assert line is not None
+        assert changed in line[1]
+        assert 'href="/t/"' in line[1]
+
+
+def test_what_the_clinic_was_told_by_a_void_page_is_not_asked_after_again(sign_in: SignIn, site: Desk) -> None:
+    phone = her_phone(sign_in)
+    form = report_form(phone) | {"hour": "15", "minute": "02", "how": "all"}
+    assert not re.search(r"<body[^>]* data-void[ >]", text_of(phone.get("/t/1/done/")))
+    do(site, VoidSheet(CASE, 1, "the slot may move"), "kowal")
+    answer = text_of(phone.post("/t/1/done/", form))
+    assert "Your answer is stored all the same." in answer
+    assert re.search(r"<body[^>]* data-void[ >]", answer)
 
 
 def test_what_is_read_late_without_a_script_is_true_then_as_well(

@@ -14,11 +14,12 @@ from hourmark.case import events as e
 from hourmark.case.morning import FIRST_NEEDLE, morning_words
 from hourmark.case.night import Confirm
 from hourmark.case.opening import CloseCase
-from hourmark.case.results import Drawn, EnterResults, WithdrawResult, read_results, result_lines
+from hourmark.case.results import Drawn, EnterResults, InFact, WithdrawResult, read_results, result_lines
 from hourmark.case.trouble import ReportTrouble
 from hourmark.clock import parse_zone
 from hourmark.desk import Desk
 from hourmark.desk.states import morning_of
+from hourmark.desk.trouble import in_fact_of
 from hourmark.web import work
 from hourmark.web.lists import read_list
 from tests.web.manners import (
@@ -39,6 +40,7 @@ from tests.web.manners import (
     written,
 )
 from tests.web.seen import look, read, text_of
+from tests.web.test_tonight import damage
 
 CASE = "/cases/K-103/results/"
 EVENING = "2026-11-19T03:10:00Z"
@@ -468,10 +470,26 @@ def test_a_late_result_of_a_closed_case_stands_in_the_list_marked_closed_until_i
     assert page.texts("h2")[0].endswith("CLOSED")
     assert "no effective dose is seen" in page.main()
     assert "It came from the laboratory after the case was closed." in page.main()
-    form = page.form("/cases/K-101/close/")
+    assert "close K-101 again" in page.main()
+    case = look(client, "/cases/K-101/")
+    assert "something was heard of it since" in case.main()
+    form = case.form("/cases/K-101/close/") | {"why": "the late results were read"}
+    do(site, given("K-101", "hcg", "20:04"), "ortiz", "2026-12-09T20:59:00Z")
+    assert client.post("/cases/K-101/close/", form).status_code == 422
+    assert site.states().case("K-101").heard_again
+    form = look(client, "/cases/K-101/").form("/cases/K-101/close/") | {"why": "all of it was read"}
     assert client.post("/cases/K-101/close/", form).status_code == 302
     assert "hCG 4 units/L" not in look(client, "/results/").main()
     assert "I have read them" not in look(sign_in("brandt"), "/results/").main()
+
+
+def test_a_damaged_case_is_named_and_hides_no_other_result(sign_in: SignIn, site: Desk) -> None:
+    enter(site, "hCG 300 IU/L", case="K-101", at="07:00")
+    damage(site)
+    for address in ("/results/", "/"):
+        page = look(sign_in("kowal"), address)
+        assert "The record of K-103 is damaged" in page.main()
+        assert "K-101" in page.main()
 
 
 def test_a_case_closed_this_morning_keeps_its_results_in_the_list(
@@ -890,3 +908,82 @@ def test_a_strip_is_recorded_one_time(sign_in: SignIn, site: Desk) -> None:
 
 def test_a_strip_with_a_wrong_field_keeps_what_was_typed(sign_in: SignIn, site: Desk) -> None:
     marks(sign_in, site, STRIP, "strip.clock", "eight", "is not a date and clock time")
+
+
+# What nobody knows to have gone in
+
+
+@pytest.mark.parametrize(
+    ("amount", "why"), [("not known", "how much of the agonist went in"), ("some leaked", "how much of the agonist")]
+)
+@pytest.mark.parametrize("text", ["LH 2 IU/L", "LH strip negative", "LH strip positive"])
+def test_a_level_of_what_is_not_known_presses_and_is_never_said_to_be_of_nothing(
+    sign_in: SignIn, site: Desk, amount: str, why: str, text: str
+) -> None:
+    do(site, given("K-103", "agonist", "21:00", amount), "kowal", EVENING)
+    enter(site, text)
+    page = look(sign_in("kowal"), "/results/")
+    assert page.by_id("of-K-103").within[-1].has_class("presses")
+    assert "Call Dr. L. Aumont" in page.main()
+    assert f"read with care; it is not known {why}" in page.main()
+    assert "injection-not-known" in page.main()
+    assert "none went in" not in page.main()
+    assert "no injection that it could answer for" not in page.main()
+    (line,) = [one for one in morning_of(site.states(), "2026-11-20", AFTERNOON) if one.case == "K-103"]
+    assert "read with care" in line.results[0]
+
+
+@pytest.mark.parametrize("text", ["LH 2 IU/L", "LH strip negative"])
+def test_where_nobody_reported_anything_somebody_is_called_for_what_was_measured(
+    sign_in: SignIn, site: Desk, text: str
+) -> None:
+    enter(site, text, case="K-102")
+    page = look(sign_in("kowal"), "/results/")
+    assert f"{text}: not read" in page.main()
+    assert "it is not known whether or when the agonist went in" in page.main()
+    assert page.by_id("of-K-102").within[-1].has_class("presses")
+
+
+NOT_YET = (("symptoms", "no"), ("injection", "agonist"), ("injected", "no"))
+
+
+@pytest.mark.parametrize(("kind", "also"), [("late", ()), ("wrong-mark", (("drawn", "0.3 mL"),))])
+def test_that_it_has_not_gone_in_yet_says_nothing_of_what_came_after(
+    sign_in: SignIn, site: Desk, kind: str, also: tuple[tuple[str, str], ...]
+) -> None:
+    do(site, ReportTrouble("K-102", "agonist", kind, NOT_YET + also), "kowal", EVENING)
+    enter(site, "LH 2 IU/L", case="K-102")
+    page = look(sign_in("kowal"), "/cases/K-102/results/").main()
+    assert "nothing of it went in" not in page
+    assert "it is not known whether or when the agonist went in" in page
+
+
+def test_that_it_was_missed_is_a_report_that_none_of_it_went_in(sign_in: SignIn, site: Desk) -> None:
+    do(site, ReportTrouble("K-102", "agonist", "missed", NOT_YET[:2]), "kowal", EVENING)
+    enter(site, "LH 2 IU/L", case="K-102")
+    page = look(sign_in("kowal"), "/cases/K-102/results/").main()
+    assert "Not read against agonist: nothing of it went in, as it was reported" in page
+    assert "injection-not-known" not in page
+
+
+@pytest.mark.parametrize("named", ["the white box", "not known", ""])
+def test_another_medicine_without_a_known_name_may_have_been_the_ordered_one(
+    sign_in: SignIn, site: Desk, named: str
+) -> None:
+    told = [("symptoms", "no"), ("injection", "agonist"), ("instead", "yes"), *([("drug", named)] if named else [])]
+    do(site, ReportTrouble("K-102", "agonist", "other-drug", tuple(told)), "kowal", EVENING)
+    state = site.states().case("K-102")
+    assert in_fact_of(state, site.states().rules(), AFTERNOON) == {"agonist": InFact(None)}
+    enter(site, "LH 2 IU/L", case="K-102")
+    page = look(sign_in("kowal"), "/cases/K-102/results/").main()
+    assert "nothing of it went in" not in page
+    assert "a report of trouble with it has to be read first" in page
+    assert "injection-not-known" in page
+
+
+def test_another_medicine_of_a_known_name_was_not_the_ordered_one(site: Desk) -> None:
+    told = (("symptoms", "no"), ("injection", "agonist"), ("instead", "yes"), ("drug", "ganirelix"))
+    do(site, ReportTrouble("K-102", "agonist", "other-drug", told), "kowal", EVENING)
+    (known,) = in_fact_of(site.states().case("K-102"), site.states().rules(), AFTERNOON).values()
+    assert known.dose is not None
+    assert known == InFact(known.dose * 0, instead=True)

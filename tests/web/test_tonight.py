@@ -276,7 +276,7 @@ def test_a_report_of_a_closed_case_is_on_the_board_and_in_the_handover_until_som
     handed = look(client, "/handover/").main()
     assert "23:30; reported after the case was closed; two reports differ" in " ".join(handed.split())
     case = look(client, "/cases/K-103/")
-    assert "reported after it was closed" in case.main()
+    assert "something was heard of it since" in case.main()
     sent = client.post("/cases/K-103/close/", {**case.form("/cases/K-103/close/"), "why": "told Dr. L. Aumont"})
     assert sent.status_code == 302
     assert "turn-K-103" not in look(client, NIGHT).source

@@ -17,6 +17,7 @@ from hourmark.case.injections import (
     open_doubt,
     standings,
     told_since,
+    withdrawn_since,
 )
 from hourmark.case.night import ALL, NONE, either_moment
 from hourmark.case.sheets import told
@@ -59,7 +60,7 @@ def board(cases: Iterable[CaseState], now: e.Instant, rungs: tuple[Rung, ...] = 
 
     Of a closed case only what was reported after it was closed. `rungs` is the clinic's signed ladder.
     """
-    rows = [row for case in cases for row in (_closed(case) if case.closed else _rows(case, now, rungs))]
+    rows = [row for case in cases for row in (_closed(case, now, rungs) if case.closed else _rows(case, now, rungs))]
     return sorted(rows, key=_turn)
 
 
@@ -77,6 +78,7 @@ PROBLEM, UNKNOWN, EARLY, LATE, NO_SHEET, DUE, MIXING, TOLD, TO_TELL, SETTLED, GI
     "given",
 )
 REPORTED_AFTER_CLOSING = "reported after the case was closed"
+WITHDRAWN_AFTER_CLOSING = "its report was withdrawn after the case was closed"
 _WEIGHT = {PROBLEM: 0, UNKNOWN: 0, EARLY: 0, LATE: 0, SETTLED: 2, GIVEN: 2}
 
 
@@ -123,8 +125,12 @@ def _rows(case: CaseState, now: e.Instant, rungs: tuple[Rung, ...]) -> Iterator[
         )
 
 
-def _closed(case: CaseState) -> Iterator[Row]:
-    """What was heard of a closed case after it was closed, until somebody has seen it."""
+def _closed(case: CaseState, now: e.Instant, rungs: tuple[Rung, ...]) -> Iterator[Row]:
+    """What was heard of a closed case after it was closed, until somebody has seen it; and what is silent since a report was withdrawn."""
+    silent = {(one.due.injection, one.sheet.event.version) for one in withdrawn_since(case)}
+    for row in _rows(replace(case, closed=False), now, rungs) if silent else ():
+        if (row.injection, row.sheet) in silent:
+            yield replace(row, why="; ".join(filter(None, (WITHDRAWN_AFTER_CLOSING, row.why))), closed=True)
     late = {one.seq: one.at for one in after_closing(case)}
     for one in standings(case):
         if since := [late[report.seq] for report in one.reports if report.seq in late]:

@@ -103,6 +103,11 @@ def after_closing(case: CaseState) -> tuple[Report, ...]:
     return tuple(one for one in case.confirmations if case.closed and one.seq > case.closed_entry)
 
 
+def withdrawn_since(case: CaseState) -> tuple[Standing, ...]:
+    """What is silent in a closed case although it was due when that was closed, and so spoken of: its report was withdrawn since."""
+    return tuple(one for one in standings(case) if case.closed and one.silent and one.due.at <= case.closed_at)
+
+
 def on_no_page(case: CaseState) -> tuple[Report, ...]:
     """Reports of what no page had when they were made."""
     return tuple(one for one in case.confirmations if _page_of(case, one) is None)

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 from hourmark.case import events as e
 from hourmark.case.asked import Asked, Refused, Role, only, refused
-from hourmark.case.injections import after_closing, standings
+from hourmark.case.injections import standings
 from hourmark.case.rests import voided_by
-from hourmark.case.state import CaseState
+from hourmark.case.state import CaseState, is_news
 from hourmark.case.streams import ROLL, On, case_stream
 
 
@@ -68,11 +68,7 @@ def close_case(state: CaseState, command: CloseCase, asked: Asked) -> tuple[On, 
     """
     if refusal := (
         only(asked, Role.NURSE, Role.PRESCRIBER)
-        or (
-            None
-            if after_closing(state) or state.late_results or (state.closed and state.problems)
-            else not_open(state, command.case)
-        )
+        or (None if state.heard_again else not_open(state, command.case))
         or _silent(state, asked)
         or _waiting(state)
     ):
@@ -84,9 +80,8 @@ def close_case(state: CaseState, command: CloseCase, asked: Asked) -> tuple[On, 
 
 
 def heard(state: CaseState, events: Iterable[e.CaseEvent]) -> tuple[On, ...]:
-    """A closed case is on the roll again when an injection is reported or a problem is open: somebody has to look at it."""
-    news = any(isinstance(one, e.Confirmed) or (isinstance(one, e.IncidentNoted) and not one.settled) for one in events)
-    return (On(ROLL, e.CaseListed(state.id)),) if state.closed and news else ()
+    """A closed case is on the roll again when something is heard of it: somebody has to look at it."""
+    return (On(ROLL, e.CaseListed(state.id)),) if state.closed and any(map(is_news, events)) else ()
 
 
 def _silent(state: CaseState, asked: Asked) -> Refused | None:

@@ -7,19 +7,21 @@ from typing import TypeAlias, get_args
 
 from hourmark.case import events as e
 from hourmark.case.asked import Asked, Refused, Role, only, refusal
-from hourmark.case.injections import TO_ASK, given_at, reports
-from hourmark.case.night import ALL
+from hourmark.case.injections import TO_ASK, Standing, given_at, in_window, is_late, reports, settled_since, standings
+from hourmark.case.night import ALL, NONE
 from hourmark.case.opening import not_open, nothing_changed
 from hourmark.case.state import CaseState, Kept
 from hourmark.case.streams import ROLL, On, case_stream, on
-from hourmark.case.trouble import read_report
+from hourmark.case.trouble import Report, last_words, read_report
 from hourmark.clock import Which, Zone, elapsed, moment, needless_which, parse_wall
 from hourmark.finding import Finding, Level, Unreadable, worst_first
+from hourmark.formulary import Kind as DrugKind
 from hourmark.formulary import drug
-from hourmark.incident import Kind
+from hourmark.incident import Kind, is_ordered
 from hourmark.levels import (
     Analyte,
     Body,
+    Doubt,
     Leg,
     Reading,
     Result,
@@ -336,20 +338,22 @@ def _read(
     differs: tuple[Finding, ...],
 ) -> Read:
     legs, unread, for_all, not_as_ordered = [], [], [], []
-    for due in _dues(state):
-        leg = _leg(state, due, entries[0].event.instant, in_fact.get(due.injection))
-        if isinstance(leg, str):
-            words = _words_used(state, due) if leg == NOT_ALL else ""
-            unread.append(f"{due.injection}: {leg}{words}")
-            for_all.append(f"{due.injection}: {leg}{words if is_volume(words.strip(' ()')) else ''}")
+    drawn, doubts = entries[0].event.instant, _of_other_pages(state) | _of_other_medicines(state)
+    went_in = [(due, _leg(state, due, drawn, in_fact.get(due.injection))) for due in _dues(state)]
+    for due, leg in went_in:
+        if isinstance(leg, Unread):
+            words = _words_used(state, due) if leg.why == NOT_ALL else ""
+            unread.append(f"{due.injection}: {leg.why}{words}")
+            for_all.append(f"{due.injection}: {leg.why}{words if is_volume(words.strip(' ()')) else ''}")
             continue
         legs.append(leg)
         if (str(leg.dose), leg.route) != (due.dose, due.route):
             not_as_ordered.append(f"{leg}, as it was reported; {due.dose} {due.route} was ordered")
+    doubts |= _of_the_page(state, drawn, went_in, in_fact)
     numbers = _numbers(entries)
-    sample = read_sample(numbers, legs, _body(state), before) if numbers else Sample((), (), ())
+    sample = read_sample(numbers, legs, _body(state), before, doubts=doubts) if numbers else Sample((), (), ())
     strips = (one for one in _entered_once(entries) if isinstance(one, Strip))
-    read = tuple((one, read_strip(one, legs) if legs else None) for one in strips)
+    read = tuple((one, read_strip(one, legs, doubts=doubts) if legs or doubts else None) for one in strips)
     return Read(entries, sample, tuple(unread), read, differs, tuple(for_all), tuple(not_as_ordered))
 
 
@@ -374,32 +378,132 @@ def _dues(state: CaseState) -> tuple[e.Due, ...]:
     return state.sheets[-1].event.dues if state.sheets else ()
 
 
-def _leg(state: CaseState, due: e.Due, drawn: e.Instant, in_fact: InFact | None) -> Leg | str:
+@dataclass(frozen=True, slots=True)
+class Unread:
+    """Why nothing is read against an injection, and what of it is not known; None where it is known that none of it went in."""
+
+    why: str
+    doubt: Doubt | None = Doubt.WHAT
+
+
+def _leg(state: CaseState, due: e.Due, drawn: e.Instant, in_fact: InFact | None) -> Leg | Unread:
     """The injection as it went in, or why it cannot be read against."""
     if in_fact is not None and in_fact.dose is not None and not in_fact.dose.value:
         instead = (
             ", and another medicine was taken in its place: no level is read against that" if in_fact.instead else ""
         )
-        return f"nothing of it went in, as it was reported{instead}"
-    given = given_at(state, due.injection)
-    if given is None:
-        return "the time at which it went in is not known"
-    report = reports(state, due.injection)[-1].event
-    if doubts := [doubt for doubt in report.doubts if doubt in TO_ASK]:
-        return f"its report has to be asked about first ({', '.join(doubts)})"
-    if report.amount != ALL and in_fact is None:
-        return NOT_ALL
+        return Unread(f"nothing of it went in, as it was reported{instead}", None)
     if in_fact is not None and in_fact.dose is None:
-        return "what went in is not known: a report of trouble with it has to be read first"
+        return Unread("what went in is not known: a report of trouble with it has to be read first")
+    said, given = reports(state, due.injection), given_at(state, due.injection)
+    if said and said[-1].event.amount == NONE:
+        return _none_of_it(state, said)
+    if given is None:
+        return Unread("the time at which it went in is not known", Doubt.WHETHER)
+    report = said[-1].event
+    if doubts := [doubt for doubt in report.doubts if doubt in TO_ASK]:
+        return Unread(f"its report has to be asked about first ({', '.join(doubts)})", Doubt.WHETHER)
+    if report.amount != ALL and in_fact is None:
+        return Unread(NOT_ALL, Doubt.AMOUNT)
     try:
         medicine = drug(due.medicine)
         dose = in_fact.dose if in_fact is not None and in_fact.dose is not None else parse_dose(due.dose)
     except Unreadable as error:
-        return error.what
+        return Unread(error.what)
     route = (in_fact.route if in_fact is not None else None) or due.route
     if (problem := usable(medicine, route)) is not None:
-        return problem.what
+        return Unread(problem.what)
     return Leg(medicine, dose, route, elapsed(given, drawn))
+
+
+def _none_of_it(state: CaseState, said: Sequence[Kept[e.Confirmed]]) -> Unread:
+    """Where the last report says that nothing went in: known, unless something is left to ask of it or another report says that it did."""
+    last = said[-1]
+    if any(doubt in TO_ASK for doubt in last.event.doubts):
+        return Unread("its report has to be asked about first", Doubt.WHETHER)
+    if any(one.event.amount != NONE for one in said) and not settled_since(state, last):
+        return Unread("two reports of it differ, whether it went in is not known", Doubt.WHETHER)
+    return Unread("nothing of it went in, as it was reported", None)
+
+
+# What nobody knows to have gone in or not
+
+
+def _kinds(medicine: str | None) -> tuple[DrugKind, ...]:
+    """What a medicine does, where it triggers: both kinds that do, where its name says nothing."""
+    try:
+        kind = drug(medicine).kind
+    except Unreadable:
+        return (DrugKind.AGONIST, DrugKind.HCG)
+    return () if kind is DrugKind.ANTAGONIST else (kind,)
+
+
+def _of_the_page(
+    state: CaseState, drawn: e.Instant, went_in: Sequence[tuple[e.Due, Leg | Unread]], in_fact: Mapping[str, InFact]
+) -> dict[DrugKind, Doubt]:
+    """What is not known of the injections of the last page.
+
+    One of which nobody has spoken and whose window opens after the sample takes nothing from what is known of its own kind, and where
+    nothing is read it asks nothing. It is never said that none of it went in.
+    """
+    found: dict[DrugKind, Doubt] = {}
+    read = {leg.drug.kind for _, leg in went_in if isinstance(leg, Leg)}
+    for due, leg in went_in:
+        if isinstance(leg, Leg) or leg.doubt is None:
+            continue
+        to_come = not reports(state, due.injection) and due.injection not in in_fact and _is_to_come(state, due, drawn)
+        found |= {kind: leg.doubt for kind in _kinds(due.medicine) if not (to_come and (kind in read or not read))}
+    return found
+
+
+def _is_to_come(state: CaseState, due: e.Due, at: e.Instant) -> bool:
+    """Whether a moment lies before the order's window of an injection."""
+    return in_window(state, due, at) is False and not is_late(state, due, at)
+
+
+def _of_other_pages(state: CaseState) -> dict[DrugKind, Doubt]:
+    """What may have gone in by an earlier page, and is no injection of the last one."""
+    ids = [due.injection for due in _dues(state)]
+    earlier = (one for one in standings(state) if not one.current and not (one.silent and one.due.injection in ids))
+    return {kind: Doubt.WHAT for one in earlier if not _is_none(state, one) for kind in _kinds(one.due.medicine)}
+
+
+def _is_none(state: CaseState, one: Standing) -> bool:
+    """Whether it is known that nothing of it went in."""
+    return bool(one.reports) and _none_of_it(state, one.reports).doubt is None and one.reports[-1].event.amount == NONE
+
+
+def _of_other_medicines(state: CaseState) -> dict[DrugKind, Doubt]:
+    """What was taken in the place of an injection, or beside it, and triggers: no report of an injection has it."""
+    found: dict[DrugKind, Doubt] = {}
+    for report in last_words(state):
+        facts = report.facts
+        if report.kind not in (Kind.WRONG_PRODUCT, Kind.OTHER_DRUG) or facts is None or facts.injected is False:
+            continue
+        beside = report.kind == Kind.OTHER_DRUG and facts.instead is False
+        if beside or not (_is_answered(state, report) or _is_the_ordered(state, report)):
+            found |= dict.fromkeys(_taken(facts.drug), Doubt.WHAT)
+    return found
+
+
+def _taken(medicine: str | None) -> tuple[DrugKind, ...]:
+    """What a medicine that was taken triggers by its name; nothing where that is not known here: the injection itself is then in doubt."""
+    try:
+        return _kinds(drug(medicine).name)
+    except Unreadable:
+        return ()
+
+
+def _is_the_ordered(state: CaseState, report: Report) -> bool:
+    """Whether what was taken is the medicine of just that injection, which is read by what the report says of it."""
+    name, told = report.kept.event.injection, report.said.get("drug")
+    return any(is_ordered(told, due.medicine) is True for due in _dues(state) if due.injection == name)
+
+
+def _is_answered(state: CaseState, report: Report) -> bool:
+    """Whether its injection was reported again since."""
+    name = report.kept.event.injection
+    return name is not None and any(one.seq > report.kept.seq for one in reports(state, name))
 
 
 def _body(state: CaseState) -> Body:
@@ -434,6 +538,11 @@ def _in_doubt(state: CaseState) -> dict[str, InFact]:
         if read is None or read[0] not in _DOUBTED or name is None:
             continue
         if not any(one.seq > kept.seq for one in reports(state, name)):
+            found[name] = InFact(None)
+    for report in last_words(state):
+        facts, name = report.facts, report.kept.event.injection
+        instead = report.kind == Kind.OTHER_DRUG and facts is not None and facts.instead is not False
+        if instead and name is not None and not _is_answered(state, report):
             found[name] = InFact(None)
     return found
 

@@ -66,15 +66,17 @@ class LinkStanding:
 class CaseState:
     """One case as it stands after all that was recorded of it.
 
-    `closed_entry` is the entry that closed it last. `changed_at` is when something that its page is made of last changed, and
-    `opened_by` are those who saw the plan since. `owed` are the rungs of the ladder that the watch put on record, `waiting` what she
-    asked for on her phone and nobody has answered.
+    `closed_entry` is the entry that closed it last, at `closed_at`, and `heard_entry` the last one since then that somebody has to look at.
+    `changed_at` is when something that its page is made of last changed, and `opened_by` are those who saw the plan since. `owed` are the
+    rungs of the ladder that the watch put on record, `waiting` what she asked for on her phone and nobody has answered.
     """
 
     id: str = ""
     details: e.Table = None  # type: ignore[assignment] # a case that was never opened has none
     closed: bool = False
     closed_entry: int = 0
+    closed_at: e.Instant = ""
+    heard_entry: int = 0
     slot: e.SlotGiven | None = None
     orders: tuple[OrderStanding, ...] = ()
     kits: int = 0
@@ -123,6 +125,11 @@ class CaseState:
         )
 
     @property
+    def heard_again(self) -> bool:
+        """Whether something was heard of it after it was closed: whoever closes it again has looked at it."""
+        return self.closed and self.heard_entry > self.closed_entry
+
+    @property
     def late_results(self) -> tuple[Kept[e.ResultEntered], ...]:
         """What came from the laboratory after the case was closed, and nobody has seen yet: whoever closes it again has."""
         return tuple(one for one in self.results if self.closed and one.seq > self.closed_entry)
@@ -140,13 +147,25 @@ def fold_case(records: Iterable[Recorded], state: CaseState = EMPTY) -> CaseStat
 
 def after(state: CaseState, record: Recorded) -> CaseState:
     """The case after one event more. Raises ValueError for an event that no case has."""
+    changed = _after(state, record)
+    return replace(changed, heard_entry=record.seq) if state.closed and is_news(record.event) else changed
+
+
+def is_news(event: object) -> bool:
+    """Whether somebody has to look at it, also where the case is closed."""
+    if isinstance(event, e.IncidentNoted):
+        return not event.settled
+    return isinstance(event, e.Confirmed | e.ConfirmationWithdrawn | e.ResultEntered)
+
+
+def _after(state: CaseState, record: Recorded) -> CaseState:
     match record.event:
         case e.CaseOpened(case, details):
             return CaseState(id=case, details=details, changed_at=record.at)
         case e.DetailsChanged(details):
             return _replanned(state, record, details=details)
         case e.CaseClosed():
-            return replace(state, closed=True, closed_entry=record.seq)
+            return replace(state, closed=True, closed_entry=record.seq, closed_at=record.at)
         case e.SlotGiven() as given:
             return _replanned(state, record, slot=given)
         case e.SlotTaken():

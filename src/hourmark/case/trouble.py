@@ -41,14 +41,14 @@ class ReportTrouble:
 def report_trouble(state: CaseState, command: ReportTrouble, asked: Asked) -> tuple[e.CaseEvent, ...] | Refused:
     """The trouble is open, and what went in is reported: both or neither, whatever they say and however the case stands.
 
-    More of the same call takes the place of what was open of it, and says no injection a second time; a sign of danger gives its place
-    to nothing that says of none.
+    More of the same call takes the place of what was open of it, and says no injection a second time. What is about another injection
+    stays beside it, and so does a sign of danger beside all else: settling the one must not end the other.
     """
     if not state.there:
         return not_open(state, command.case) or ()
     danger = command.kind == DANGER or dict(command.said).get("symptoms") == "yes"
     before = last_of(state, command.after)
-    if before is not None and (is_settled(state, before) or (before.danger and not danger)):
+    if before is not None and (is_settled(state, before) or not _is_of_the_same(before, command, danger=danger)):
         before = None
     noted = e.IncidentNoted(
         command.injection,
@@ -145,6 +145,10 @@ def last_words(state: CaseState) -> tuple[Report, ...]:
 def is_settled(state: CaseState, report: Report) -> bool:
     """Whether nothing of it is open any more: it was settled, or a later report of the same call took its place."""
     return report.kept.seq not in [one.seq for one in state.problems]
+
+
+def _is_of_the_same(before: Report, command: ReportTrouble, *, danger: bool) -> bool:
+    return before.danger == danger and before.kept.event.injection == command.injection
 
 
 def same_call(state: CaseState, report: Report) -> tuple[Report, ...]:

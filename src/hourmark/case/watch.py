@@ -124,11 +124,11 @@ def _answered(told: Kept[e.Escalated], rungs: tuple[Rung, ...]) -> int:
 
 
 def _rung_of(told: e.Escalated, rungs: tuple[Rung, ...]) -> int:
-    """The line that was named, as far as the ladder still has it, or the highest that names whoever was told; 0 for none.
+    """The line that was named, as far as the ladder still has it, or the lowest that names whoever was told; 0 for none.
 
     A line is what it says: under a ladder that was signed anew it is the line that names the same, and where none does, none.
     """
     as_then = [rung.number for rung in rungs if told.tell is not None and same_person(rung.tell, told.tell)]
     if as_then:
         return told.rung if told.rung in as_then else min(as_then)
-    return max((rung.number for rung in rungs if same_person(rung.tell, told.told)), default=0)
+    return min((rung.number for rung in rungs if same_person(rung.tell, told.told)), default=0)

@@ -21,7 +21,7 @@ from hourmark.store.keep import Kept, Pruned, backup, prune, restore, upgrade, v
 from hourmark.store.logs import log_to_standard_error
 from hourmark.store.settings import Settings, read_settings
 from hourmark.store.setup import ready
-from hourmark.store.starting import start_findings
+from hourmark.store.starting import mixing, start_findings
 from hourmark.web import SETTINGS_MODULE
 
 ALIAS = "default"
@@ -81,6 +81,9 @@ def run_upgrade(backups: Path, as_json: bool) -> int:
     settings = _start("upgrade", as_json)
     if settings is None:
         return UNREADABLE
+    if mixed := mixing(settings, ALIAS):
+        unread("upgrade", mixed, as_json=as_json)
+        return STOPPED
     return _kept("upgrade", backups, _told(lambda: upgrade(ALIAS, backups, _now())), as_json)
 
 
@@ -89,6 +92,9 @@ def run_erase(by: str | None, as_json: bool) -> int:
     settings = _start("erase", as_json)
     if settings is None:
         return UNREADABLE
+    if mixed := mixing(settings, ALIAS):
+        unread("erase", mixed, as_json=as_json)
+        return STOPPED
     desk, now = Desk(DatabaseStore(settings.clinic), lambda: secrets.token_bytes(16)), _now()
     cases = due(desk, now) if by is None else erase_due(desk, Asked(by, Role.LEAD, now))
     findings = cases.findings if isinstance(cases, Refused) else ()

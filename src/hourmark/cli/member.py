@@ -9,6 +9,7 @@ from hourmark.case.asked import Role
 from hourmark.cli.show import STOPPED, UNREADABLE, print_findings
 from hourmark.store.settings import read_settings
 from hourmark.store.setup import ready
+from hourmark.store.starting import mixing
 from hourmark.web import SETTINGS_MODULE
 
 
@@ -19,6 +20,9 @@ def run(username: str, name: str, role: str, manager: bool) -> int:
         print_findings(settings)
         return UNREADABLE
     ready(SETTINGS_MODULE)
+    if mixed := mixing(settings, "default"):
+        print_findings(mixed)
+        return STOPPED
     from django.contrib.auth import get_user_model
     from django.db import IntegrityError, transaction
 

@@ -16,7 +16,7 @@ import click
 
 from hourmark.cli.show import STOPPED, UNREADABLE, print_findings
 from hourmark.drill.clock import FASTEST, SLOWEST, read_clock
-from hourmark.drill.folder import CLOCK, RECORD, Drill, open_folder
+from hourmark.drill.folder import CLOCK, RECORD, Drill, hold, open_folder
 from hourmark.finding import Finding, stops
 from hourmark.incident.calls import calls
 from hourmark.store.settings import DRILL_CLINIC, Settings, read_settings
@@ -49,8 +49,7 @@ def run(  # noqa: RET503 (what is served takes the place of this process)
     if (wrong := _unfit(demo, drilled)) is not None:
         click.echo(wrong, err=True)
         return UNREADABLE
-    if (demo is not None or drilled.folder is not None) and address != _HERE:
-        click.echo("Demo and drill have sign-ins that everybody can read: served on this machine alone.", err=True)
+    if _reached_from_outside(demo is not None or drilled.folder is not None, address):
         return STOPPED
     if demo is not None and not _may_be_emptied(demo):
         click.echo(f"{demo} holds something that is no demo's. Name a folder that is not there yet.", err=True)
@@ -67,6 +66,8 @@ def run(  # noqa: RET503 (what is served takes the place of this process)
     if isinstance(settings, tuple):
         print_findings(settings)
         return UNREADABLE
+    if _reached_from_outside(settings.demo or bool(settings.drill), address) or not _held(settings.drill):
+        return STOPPED
     if not settings.secret_key:
         click.echo(
             "HOURMARK_SECRET_KEY is not set: write at least 50 random characters into it, and keep it secret.", err=True
@@ -109,6 +110,22 @@ def run(  # noqa: RET503 (what is served takes the place of this process)
     if watches:
         _start_watch(demo)
     os.execvpe(command[0], command, os.environ | {"DJANGO_SETTINGS_MODULE": SETTINGS_MODULE})
+
+
+def _reached_from_outside(invented: bool, address: str) -> bool:
+    """Whether demo or drill would be: then it is said."""
+    if invented and address != _HERE:
+        click.echo("Demo and drill have sign-ins that everybody can read: served on this machine alone.", err=True)
+    return invented and address != _HERE
+
+
+def _held(folder: str) -> bool:
+    """Whether nobody else serves the drill in this folder, where there is one: this process has it then, and whatever takes its place."""
+    held = hold(Path(folder)) if folder else None
+    if isinstance(held, Finding):
+        print_findings([held])
+        return False
+    return True
 
 
 def _start_watch(demo: Path | None) -> None:

@@ -9,9 +9,10 @@ from pathlib import Path
 
 import click
 
-from hourmark.cli.show import UNREADABLE, print_findings
+from hourmark.cli.show import STOPPED, UNREADABLE, print_findings
 from hourmark.store.settings import read_settings
 from hourmark.store.setup import ready
+from hourmark.store.starting import mixing
 from hourmark.web import SETTINGS_MODULE
 
 EVERY_SECONDS = 10
@@ -25,6 +26,9 @@ def run(while_parent: bool = False, demo: Path | None = None) -> int:
         print_findings(settings)
         return UNREADABLE
     ready(SETTINGS_MODULE)
+    if mixed := mixing(settings, "default"):
+        print_findings(mixed)
+        return STOPPED
     parent = os.getppid()
     look, rest = _look(settings.clinic, demo), _rest()
     while not while_parent or os.getppid() == parent:

@@ -130,12 +130,13 @@ class States:
 def morning_of(states: States, date: str, now: e.Instant) -> list[Line]:
     """The morning list of a theatre day as known at `now`; a case whose record is damaged stands there as just that."""
     day = states.day(date)
-    cases, rules = dict(_readable(states, day.cases.values())), states.rules()
+    cases, rules = dict(readable(states, day.cases.values())), states.rules()
     in_fact = {case: in_fact_of(state, rules, now) for case, state in cases.items() if state.results}
     return morning_list(day, cases, rules, now, in_fact)
 
 
-def _readable(states: States, cases: Iterable[str]) -> Iterator[tuple[str, CaseState]]:
+def readable(states: States, cases: Iterable[str]) -> Iterator[tuple[str, CaseState]]:
+    """Each of these cases whose record is what was written."""
     for case in cases:
         with suppress(Damaged):
             yield case, states.case(case)

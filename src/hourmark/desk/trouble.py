@@ -136,12 +136,23 @@ def _routes(state: CaseState, reported: list[Report]) -> dict[str, str | None]:
     return found
 
 
+_NEVER_WENT_IN = (Kind.MISSED, Kind.WATER_ONLY, Kind.ONE_OF_TWO)
+"""Troubles that say of themselves that nothing of it went in; in any other that it has not yet says nothing of what came after."""
+
+
+def _leaves_open(kind: Kind, facts: Facts) -> bool:
+    """Whether a trouble without a dose leaves open what went in, whatever the report of the injection itself says."""
+    return kind in (Kind.WRONG_PRODUCT, Kind.REPEATED) or (kind is Kind.OTHER_DRUG and facts.instead is not False)
+
+
 def _in_fact(kind: Kind, facts: Facts, leg: Leg, *, mine: bool, doubted: bool) -> InFact | None:
     """One injection by one report; None where the report of the injection itself says as much."""
     if mine and doubted:
         return InFact(None)
+    if mine and facts.injected is False and kind not in _NEVER_WENT_IN:
+        return None
     if leg.given is None:
-        return InFact(None) if mine and kind in (Kind.WRONG_PRODUCT, Kind.REPEATED) else None
+        return InFact(None) if mine and _leaves_open(kind, facts) else None
     if leg.given.least != leg.given.most:
         return None
     return InFact(leg.given.least, instead=mine and is_another(kind, facts, leg.injection))

@@ -1,13 +1,15 @@
 """A drill's folder: which drill it is, its clock, its record, and what was answered. It holds nothing else, and nothing else is touched."""
 
+import fcntl
 import json
+import os
 import threading
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from hourmark.drill.clock import write_whole
+from hourmark.drill.clock import read_clock, write_whole
 from hourmark.drill.recorded import Recorded
 from hourmark.drill.scoring import Answers
 from hourmark.finding import Finding, Level
@@ -60,7 +62,7 @@ def open_folder(folder: Path, seed: int | None, count: int | None) -> Drill | Fi
         return _refused(folder, f"This folder has no {MARKER} that says which drill it is.")
     if seed not in (None, known.seed) or count not in (None, known.count):
         return _refused(folder, f"This folder holds the drill of seed {known.seed} with {known.count} calls.")
-    return known
+    return unread_answers(folder) or _unread_clock(folder) or known
 
 
 def read_drill(folder: Path) -> Drill | None:
@@ -74,12 +76,56 @@ def read_drill(folder: Path) -> Drill | None:
     return drill if drill is not None and whole and 1 <= drill.count <= len(calls()) else None
 
 
-def _refused(folder: Path, what: str) -> Finding:
+def hold(folder: Path) -> int | Finding:
+    """The folder for this process alone, and for whatever takes its place, until that ends: two at once would write over each other's answers.
+
+    An open file, which nobody closes; why not, where another has it.
+    """
+    try:
+        held = os.open(folder, os.O_RDONLY)
+    except OSError as failed:
+        return _refused(folder, f"This folder cannot be opened: {failed.strerror}.")
+    try:
+        fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError:
+        os.close(held)
+        return _refused(folder, "The drill in this folder is served already.", "Go on with that one, or end it first.")
+    os.set_inheritable(held, True)
+    return held
+
+
+def unread_answers(folder: Path) -> Finding | None:
+    """What is to be said where the answers in a folder cannot be read."""
+    try:
+        read_answers(folder)
+    except (OSError, ValueError):
+        return _refused(folder, f"The drill's answers cannot be read: {ANSWERS}.", _PUT_BACK)
+    return None
+
+
+_PUT_BACK = "Put back a copy of that file that is whole, or begin a drill in a new folder."
+
+
+def _unread_clock(folder: Path) -> Finding | None:
+    try:
+        read_clock(folder / CLOCK)
+    except FileNotFoundError:
+        return None
+    except (OSError, ValueError):
+        return _refused(folder, f"The drill's clock cannot be read: {CLOCK}.", _PUT_BACK)
+    return None
+
+
+def _refused(
+    folder: Path,
+    what: str,
+    do: str = "Name a new folder, an empty one, or that of the drill to go on with; nothing was changed in this one.",
+) -> Finding:
     return Finding(
         "drill-folder",
         Level.STOP,
         what,
-        "Name a new folder, an empty one, or that of the drill to go on with; nothing was changed in this one.",
+        do,
         str(folder),
         "an absent or empty folder, or a drill's own",
         "hourmark's own rule",
@@ -87,11 +133,15 @@ def _refused(folder: Path, what: str) -> Finding:
 
 
 def read_answers(folder: Path) -> dict[str, Answered]:
-    """What was answered so far, by case."""
+    """What was answered so far, by case. Raises ValueError where the file holds no answers, OSError where it cannot be read."""
     path = folder / ANSWERS
     if not path.exists():
         return {}
-    return {case: _answered(table) for case, table in json.loads(path.read_text(encoding="utf-8")).items()}
+    text = path.read_text(encoding="utf-8")
+    try:
+        return {case: _answered(table) for case, table in json.loads(text).items()}
+    except (ValueError, KeyError, TypeError, AttributeError):
+        raise ValueError(f"{path} holds no answers") from None
 
 
 def keep_answer(folder: Path, case: str, answered: Answered) -> bool:

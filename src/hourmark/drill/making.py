@@ -46,7 +46,7 @@ def make_until(desk: Desk, callers: Iterable[Caller], now: str) -> None:
 
     Raises NotMade where an act is refused.
     """
-    due = [one for one in callers if _at(one.night, "done") <= now]
+    due = due_by(callers, now)
     last = max((_at(one.night, "done") for one in due), default="")
     for one in due:
         if not _is_done(desk, _last(one)):
@@ -54,6 +54,11 @@ def make_until(desk: Desk, callers: Iterable[Caller], now: str) -> None:
     for one in due:
         if _at(one.night, "done") < last and not _is_done(desk, f"{one.case}-close"):
             _end(desk, one.case, Asked(NURSE, Role.NURSE, last))
+
+
+def due_by(callers: Iterable[Caller], now: str) -> list[Caller]:
+    """Those whose afternoon is done by then (UTC)."""
+    return [one for one in callers if _at(one.night, "done") <= now]
 
 
 def begins_at(callers: Iterable[Caller]) -> str:

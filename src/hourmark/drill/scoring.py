@@ -1,5 +1,6 @@
 """The score: up to six parts a call, each right or not, with the right answer and where it comes from."""
 
+import re
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
@@ -124,10 +125,22 @@ def numbers_of(answers: Answers, right: Mapping[Part, bool]) -> tuple[str, ...] 
 
 
 def noted(deciders: Iterable[str], note: str, numbers: Iterable[str] | None) -> bool:
-    """Whether a note names one of those who may decide, and one of the numbers where the call has one."""
+    """Whether a note names one of those who may decide, and one of the numbers where the call has one: the whole number, not a part of another."""
     words = note.lower()
-    named = any(name in words for decider in deciders for name in decider.split(" or "))
-    return named and (numbers is None or any(number.lower() in words for number in numbers))
+    named = any(
+        re.search(rf"{_NOT_DENIED}{re.escape(name)}", words) for decider in deciders for name in decider.split(" or ")
+    )
+    return named and (numbers is None or any(_stands_in(number.lower(), words) for number in numbers))
+
+
+_NOT_DENIED = r"(?<!\bnot )(?<!\bnot the )(?<!\bno )(?<!\bwithout )(?<!\bwithout the )"
+
+
+def _stands_in(number: str, words: str) -> bool:
+    """Whether a number stands in a note as itself: no digit of another before or after it, no minutes after its hours, no other fill beside it."""
+    minutes = r"(?! ?\d)" if number.endswith(" h") else ""
+    alone = rf"(?<![\d,.:/-])(?<!\+ ){re.escape(number)}(?!\d|[.,:/-]\d|/ml| ?\+){minutes}"
+    return re.search(alone, words) is not None
 
 
 _PLACES = tuple(field.name for field in fields(Answers))

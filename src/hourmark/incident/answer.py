@@ -24,7 +24,7 @@ from hourmark.incident.lead import (
     slots_for,
 )
 from hourmark.incident.leg import NOTHING_LEFT, Another, Answer, Leg, State
-from hourmark.incident.medicine import is_another, is_ordered, name_problem
+from hourmark.incident.medicine import is_another, is_nameless, is_ordered, name_problem
 from hourmark.incident.problems import (
     contradicts,
     missing,
@@ -231,7 +231,7 @@ class _Call:
             return no_powder(one)
         if self.kind is Kind.WRONG_PRODUCT and is_another(self.kind, self.facts, one.injection):
             return of_another(one, self.facts)
-        if self.kind is Kind.WRONG_PRODUCT and is_ordered(self.facts.drug, one.injection.drug.name) is None:
+        if is_nameless(self.kind, self.facts, one.injection):
             return Amounts(not_known=["which medicine it was"])
         if self.state(one) in (State.NOT_GIVEN, State.NOT_KNOWN):
             return Amounts()
@@ -289,7 +289,7 @@ class _Call:
     def _said_state(self, one: PlannedInjection) -> State:
         if is_another(self.kind, self.facts, one.injection):
             return State.NOT_GIVEN
-        if self.kind is Kind.WRONG_PRODUCT and is_ordered(self.facts.drug, one.injection.drug.name) is None:
+        if is_nameless(self.kind, self.facts, one.injection):
             return State.NOT_KNOWN
         match self.kind:
             case Kind.MISSED | Kind.WATER_ONLY | Kind.ONE_OF_TWO:

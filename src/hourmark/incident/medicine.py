@@ -17,17 +17,27 @@ def is_ordered(told: str | None, ordered: str) -> bool | None:
         return None
 
 
+def is_in_its_place(kind: Kind, facts: Facts) -> bool:
+    """Whether something is said to have been taken in the place of the planned box, whatever its name."""
+    return kind is Kind.WRONG_PRODUCT or (kind is Kind.OTHER_DRUG and facts.instead is True)
+
+
 def is_another(kind: Kind, facts: Facts, injection: Injection) -> bool:
-    """Whether another medicine is said to have been taken in the place of this injection."""
-    told = is_ordered(facts.drug, injection.drug.name)
-    return (kind is Kind.WRONG_PRODUCT and told is False) or (
-        kind is Kind.OTHER_DRUG and facts.instead is True and told is not True
-    )
+    """Whether another medicine, by a name that is known here, is said to have been taken in the place of this injection.
+
+    A name that is not known may be a trade name of the ordered medicine itself: of that nothing is said to have stayed out.
+    """
+    return is_in_its_place(kind, facts) and is_ordered(facts.drug, injection.drug.name) is False
+
+
+def is_nameless(kind: Kind, facts: Facts, injection: Injection) -> bool:
+    """Whether nobody can say which medicine was taken in the place of the planned box, so that it may be the ordered one."""
+    return is_in_its_place(kind, facts) and is_ordered(facts.drug, injection.drug.name) is None
 
 
 def name_problem(kind: Kind, facts: Facts) -> Unreadable | None:
     """Why the name of the medicine says nothing, where the numbers rest on it."""
-    if kind is not Kind.WRONG_PRODUCT or facts.drug is None:
+    if not is_in_its_place(kind, facts) or facts.drug is None:
         return None
     try:
         drug(facts.drug)

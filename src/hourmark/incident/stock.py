@@ -13,8 +13,8 @@ from hourmark.incident.leg import Spare
 from hourmark.incident.medicine import is_another
 from hourmark.plan import CasePlan, PlannedInjection
 
-_MAY_BE_UNOPENED = (Kind.MISSED, Kind.WRONG_PRODUCT, Kind.OTHER_DRUG, Kind.LATE, Kind.STORAGE)
-"""Kinds in which the planned box may not have been opened at all."""
+_MAY_BE_UNOPENED = (Kind.MISSED, Kind.LATE, Kind.STORAGE)
+"""Kinds in which the planned box may not have been opened at all, unless a time is told at which it went in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,7 @@ def spare(
 def _took(one: PlannedInjection, kind: Kind, facts: Facts, each: int) -> _Use:
     """How many of one thing an injection took, of which it takes `each` one time."""
     times = facts.times or Count(1, 1)
-    untouched = kind in (Kind.WRONG_PRODUCT, Kind.ONE_OF_TWO) or is_another(kind, facts, one.injection)
+    untouched = kind in (Kind.WRONG_PRODUCT, Kind.ONE_OF_TWO, Kind.OTHER_DRUG)
     untouched = untouched or (kind in _MAY_BE_UNOPENED and facts.at is None)
     return _Use(0 if untouched else each * times.least, each * times.most)
 

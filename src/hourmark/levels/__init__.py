@@ -16,6 +16,7 @@ from hourmark.levels.curves import (
     slow_tail,
 )
 from hourmark.levels.distances import Distance, distances
+from hourmark.levels.doubts import Doubt, Doubts
 from hourmark.levels.figures import (
     Disagreement,
     Limits,
@@ -28,9 +29,10 @@ from hourmark.levels.figures import (
     observations,
     parameter_sets,
 )
-from hourmark.levels.reading import Around, Reading, Says
+from hourmark.levels.reading import Around, Reading
 from hourmark.levels.results import Analyte, Result, impossible, parse_result
 from hourmark.levels.sample import LegReading, Sample, read_level, read_sample, usable
+from hourmark.levels.says import Says
 from hourmark.levels.strips import SHOWS, Strip, StripKind, StripReading, parse_entered, parse_strip, read_strip
 
 __all__ = [
@@ -40,6 +42,8 @@ __all__ = [
     "Body",
     "Disagreement",
     "Distance",
+    "Doubt",
+    "Doubts",
     "Expected",
     "Leg",
     "LegReading",

@@ -12,7 +12,6 @@ from hourmark.levels.figures import Limits, observations
 from hourmark.levels.reading import (
     Around,
     Reading,
-    Says,
     bounded,
     care,
     disputed,
@@ -25,6 +24,7 @@ from hourmark.levels.reading import (
     unanswered,
 )
 from hourmark.levels.results import Analyte, Result
+from hourmark.levels.says import Says
 from hourmark.quantity import Units, number_text
 
 

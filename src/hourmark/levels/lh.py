@@ -11,7 +11,6 @@ from hourmark.levels.curves import Leg, expected_lh
 from hourmark.levels.reading import (
     Around,
     Reading,
-    Says,
     bounded,
     care,
     disputed,
@@ -24,6 +23,7 @@ from hourmark.levels.reading import (
     unanswered,
 )
 from hourmark.levels.results import Analyte, Result
+from hourmark.levels.says import Says
 
 
 def read_lh(result: Result, legs: Sequence[Leg], around: Around) -> Reading:
@@ -54,7 +54,7 @@ def read_lh(result: Result, legs: Sequence[Leg], around: Around) -> Reading:
         window = f"{held['lh-judged-from'].text} to {held['lh-judged-to'].text}"
         limit = held["lh-judged-from"] if after < held["lh-judged-from"].value else held["lh-judged-to"]
         return care(reading, f"the limit of {held['lh-low'].text} holds from {window} only", limit)
-    return _with_cross_reaction(_judged_lh(reading, around), legs)
+    return _with_cross_reaction(_judged_lh(reading, around), legs, around)
 
 
 def _judged_lh(reading: Reading, around: Around) -> Reading:
@@ -99,13 +99,14 @@ def _low_lh(reading: Reading, progesterone: Result | None, limit: Sourced[Any], 
     return found(reading, Says.LOW, f"under {limit.text}; {known}", finding)
 
 
-def _with_cross_reaction(reading: Reading, legs: Sequence[Leg]) -> Reading:
-    if reading.says is not Says.EXPECTED or all(leg.drug.kind is Kind.AGONIST for leg in legs):
+def _with_cross_reaction(reading: Reading, legs: Sequence[Leg], around: Around) -> Reading:
+    known = any(leg.drug.kind is not Kind.AGONIST for leg in legs)
+    if reading.says is not Says.EXPECTED or not (known or Kind.HCG in around.doubts):
         return reading
     finding = Finding(
         "lh-cross-reaction",
         Level.NOTE,
-        "hCG went in as well. Old LH assays read hCG as LH.",
+        f"hCG {'went' if known else 'may have gone'} in as well. Old LH assays read hCG as LH.",
         "Note the assay's name beside the value; ask the laboratory whether hCG disturbs it.",
         place(reading),
         None,

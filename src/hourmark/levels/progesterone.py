@@ -11,7 +11,6 @@ from hourmark.levels.curves import Leg, expected_progesterone
 from hourmark.levels.reading import (
     Around,
     Reading,
-    Says,
     bounded,
     care,
     disputed,
@@ -23,6 +22,7 @@ from hourmark.levels.reading import (
     place,
 )
 from hourmark.levels.results import Analyte, Result
+from hourmark.levels.says import Says
 
 
 def read_progesterone(result: Result, legs: Sequence[Leg], around: Around) -> Reading:

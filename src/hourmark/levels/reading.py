@@ -2,31 +2,16 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
-from enum import StrEnum
 from typing import Any
 
 from hourmark.clock import Span
 from hourmark.finding import Finding, Level, Working
-from hourmark.formulary import Sourced
+from hourmark.formulary import Kind, Sourced
 from hourmark.levels.curves import Body, Expected, Leg, expected_hcg, expected_lh, expected_progesterone
+from hourmark.levels.doubts import Doubts, doubted, with_doubt
 from hourmark.levels.figures import Disagreement, Limits, Observation, disagreements, limits, observations
 from hourmark.levels.results import Analyte, Result
-
-
-class Says(StrEnum):
-    """What a result says of an injection, and no more than that."""
-
-    EXPECTED = "as expected"
-    HIGH = "higher than expected"
-    LOW = "lower than expected"
-    NONE = "no effective dose is seen"
-    FAILED = "the pattern of too small a surge"
-    SUPPORTS = "supports that it worked"
-    AGAINST = "does not support that it worked"
-    CARE = "read with care"
-    EARLY = "too early to judge"
-    LATE = "too late to judge"
-    SILENT = "says nothing of this injection"
+from hourmark.levels.says import Says
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,12 +59,13 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Around:
-    """What stands around one result: her body, the other results of the sample, progesterone from before, and the limits."""
+    """What stands around one result: her body, the other results of the sample, progesterone from before, the limits, and what is in doubt."""
 
     body: Body = field(default_factory=Body)
     progesterone: Result | None = None
     before: Result | None = None
     limits: Limits = field(default_factory=limits)
+    doubts: Doubts = field(default_factory=dict)
 
 
 def first(legs: Iterable[Leg]) -> Span:
@@ -134,6 +120,30 @@ def unanswered(result: Result, legs: Sequence[Leg], why: str) -> Reading:
     )
     seen = observed(result.analyte, legs)
     return Reading(result, tuple(legs), first(legs), Says.SILENT, why, observed=seen, findings=(finding,))
+
+
+ANSWERS_FOR = {
+    Analyte.LH: (Kind.AGONIST,),
+    Analyte.HCG: (Kind.HCG,),
+    Analyte.PROGESTERONE: (Kind.AGONIST, Kind.HCG),
+}
+"""The kinds of drug that each result answers for."""
+
+
+def in_doubt(result: Result, legs: Sequence[Leg], around: Around) -> Finding | None:
+    """The question back where it is not known whether something went in that the result answers for."""
+    kinds = ANSWERS_FOR[result.analyte]
+    return doubted(f"{result.analyte} {result}", str(result.analyte), kinds, legs, around.doubts)
+
+
+def read_in_doubt(reading: Reading, legs: Sequence[Leg], around: Around) -> Reading:
+    """The reading with what is not known of what it answers for: what was settled without that is read with care."""
+    finding = in_doubt(reading.result, legs, around)
+    if finding is None:
+        return reading
+    says, why = with_doubt(reading.says, reading.why, ANSWERS_FOR[reading.result.analyte], legs, around.doubts)
+    kept = tuple(one for one in reading.findings if one.code != "level-of-no-injection")
+    return replace(reading, says=says, why=why, findings=(*kept, finding))
 
 
 def early(reading: Reading, limit: Sourced[Any], judged_from: Sourced[Any]) -> Reading:

@@ -10,12 +10,14 @@ from dataclasses import dataclass
 from hourmark.finding import Finding, Level, worst_first
 from hourmark.formulary import Drug, Kind
 from hourmark.levels.curves import Body, Leg
+from hourmark.levels.doubts import Doubts
 from hourmark.levels.figures import Limits, limits
 from hourmark.levels.hcg import read_hcg
 from hourmark.levels.lh import read_lh
 from hourmark.levels.progesterone import read_progesterone
-from hourmark.levels.reading import Around, Reading, Says, before_injection
+from hourmark.levels.reading import Around, Reading, before_injection, in_doubt, read_in_doubt
 from hourmark.levels.results import Analyte, Result, impossible
+from hourmark.levels.says import Says
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +52,10 @@ def read_level(result: Result, legs: Sequence[Leg], around: Around | None = None
     given = [leg for leg in legs if leg.after.minutes >= 0]
     if not given:
         return before_injection(legs[0])
+    return read_in_doubt(_read(result, given, around), given, around)
+
+
+def _read(result: Result, given: Sequence[Leg], around: Around) -> Reading:
     match result.analyte:
         case Analyte.LH:
             return read_lh(result, given, around)
@@ -65,20 +71,24 @@ def read_sample(
     body: Body | None = None,
     before: Result | None = None,
     held_against: Limits | None = None,
+    doubts: Doubts | None = None,
 ) -> Sample:
     """All results of one sample, each injection judged alone. `before` is progesterone from before the trigger.
 
-    `held_against` are a clinic's own limits, by the names of the published ones.
+    `held_against` are a clinic's own limits, by the names of the published ones. `doubts` are the kinds of drug of which more may have
+    gone in than `legs` say: a result that answers for one of them is asked about, and nothing is concluded from it; of every other kind
+    `legs` are all that went in.
     """
     sound = [one for one in results if impossible(one) is None]
     earlier = before if before is not None and impossible(before) is None else None
     progesterone = next((one for one in sound if one.analyte is Analyte.PROGESTERONE), None)
-    around = Around(body or Body(), progesterone, earlier, held_against or limits())
+    around = Around(body or Body(), progesterone, earlier, held_against or limits(), doubts or {})
     refused = [before_injection(leg) for leg in legs if leg.after.minutes < 0]
     refused += [problem for one in (*results, *((before,) if before else ())) if (problem := impossible(one))]
+    refused += [problem for one in sound if not legs and (problem := in_doubt(one, legs, around))]
     read = [read_level(one, legs, around) for one in sound] if legs else []
     readings = tuple(one for one in read if isinstance(one, Reading))
-    answers = tuple(_leg_reading(leg, readings, legs) for leg in legs if leg.after.minutes >= 0)
+    answers = tuple(_leg_reading(leg, readings, legs, around.doubts) for leg in legs if leg.after.minutes >= 0)
     findings = [*refused, *(finding for one in readings for finding in one.findings), *_contradiction(readings)]
     return Sample(readings, answers, worst_first(findings))
 
@@ -96,7 +106,7 @@ def usable(drug: Drug, route: str) -> Finding | None:
     )
 
 
-def _leg_reading(leg: Leg, readings: Sequence[Reading], legs: Sequence[Leg]) -> LegReading:
+def _leg_reading(leg: Leg, readings: Sequence[Reading], legs: Sequence[Leg], doubts: Doubts) -> LegReading:
     analyte = Analyte.LH if leg.drug.kind is Kind.AGONIST else Analyte.HCG
     own = next((one for one in readings if one.result.analyte is analyte and leg in one.legs), None)
     support = next((one for one in readings if one.result.analyte is Analyte.PROGESTERONE), None)
@@ -105,7 +115,7 @@ def _leg_reading(leg: Leg, readings: Sequence[Reading], legs: Sequence[Leg]) -> 
     if support is None:
         return LegReading(leg, says, why)
     why += f"; progesterone {support.result}: {support.says}"
-    if len({other.drug.kind for other in legs if other.after.minutes >= 0}) > 1:
+    if len({*(other.drug.kind for other in legs if other.after.minutes >= 0), *doubts}) > 1:
         return LegReading(leg, says, f"{why}, of one of them")
     # Progesterone speaks only where the injection's own analyte does not.
     unsettled = says in (Says.CARE, Says.EARLY, Says.LATE) and support.says in (Says.SUPPORTS, Says.AGAINST)

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
 
@@ -10,9 +10,10 @@ from hourmark.clock import Span
 from hourmark.finding import Finding, Level, Unreadable
 from hourmark.formulary import Kind, Sourced
 from hourmark.levels.curves import Leg
+from hourmark.levels.doubts import Doubts, doubted, with_doubt
 from hourmark.levels.figures import Disagreement, Limits, disagreements, limits
-from hourmark.levels.reading import Says
 from hourmark.levels.results import Result, parse_result
+from hourmark.levels.says import Says
 
 
 class StripKind(StrEnum):
@@ -64,15 +65,34 @@ def parse_strip(text: object) -> Strip:
     )
 
 
-def read_strip(strip: Strip, legs: Sequence[Leg], held: Limits | None = None) -> StripReading | Finding:
-    """What a strip says. One read before every injection it could answer for is asked about and not read."""
-    held = held or limits()
+def read_strip(
+    strip: Strip, legs: Sequence[Leg], held: Limits | None = None, doubts: Doubts | None = None
+) -> StripReading | Finding:
+    """What a strip says. One read before every injection it could answer for is asked about and not read.
+
+    `doubts` are the kinds of drug of which more may have gone in than `legs` say. A strip that may answer for one of them is asked about;
+    where nothing is known to have gone in before it, it is not read at all.
+    """
+    present = tuple(leg for leg in legs if leg.after.minutes >= 0)
+    kinds = (Kind.AGONIST, Kind.HCG) if strip.kind is StripKind.LH else (Kind.HCG,)
+    finding = doubted(str(strip), str(strip.kind), kinds, present, doubts or {})
+    if finding is not None and not legs:
+        return finding
+    read = _read(strip, legs, present, held or limits())
+    if finding is None or isinstance(read, Finding):
+        return read
+    if not present:
+        return finding
+    says, why = with_doubt(read.says, read.why, kinds, present, doubts or {})
+    return replace(read, says=says, why=why, findings=(*read.findings, finding))
+
+
+def _read(strip: Strip, legs: Sequence[Leg], present: tuple[Leg, ...], held: Limits) -> StripReading | Finding:
     kind = Kind.AGONIST if strip.kind is StripKind.LH else Kind.HCG
     own = [leg for leg in legs if leg.drug.kind is kind]
     mine = tuple(leg for leg in own if leg.after.minutes >= 0)
     if own and not mine:
         return _before(strip, own[0])
-    present = tuple(leg for leg in legs if leg.after.minutes >= 0)
     if not mine:
         says, why, found = Says.SILENT, "no injection that it could answer for went in", ()
         return _reading(strip, present, says, why, found, held)

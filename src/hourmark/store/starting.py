@@ -199,6 +199,14 @@ def mixed(settings: Settings, alias: str) -> Iterator[Finding]:
         )
 
 
+def mixing(settings: Settings, alias: str) -> tuple[Finding, ...]:
+    """What `mixed` finds, for a command that writes; nothing where the database cannot be looked at, which the command then meets itself."""
+    try:
+        return tuple(mixed(settings, alias))
+    except DatabaseError:
+        return ()
+
+
 def _unusable(what: str) -> Finding:
     do = "Check the setting HOURMARK_DATABASE, and that hourmark may read and write there."
     return _stop("store-unusable", what, do, "a database that can be read and written")

@@ -1,13 +1,15 @@
 """A drill taken up: its cases, its people, its clock; the first time from the beginning, later from where it stood."""
 
+import contextlib
 import datetime as dt
+from collections.abc import Iterator
 
 from django.contrib.auth import get_user_model
 
 from hourmark.case.asked import Role
-from hourmark.drill.cast import Caller, cast
+from hourmark.drill.cast import Caller, cast, instant_of
 from hourmark.drill.clock import SLOWEST, NightClock, read_clock, write_clock
-from hourmark.drill.folder import CLOCK, Drill
+from hourmark.drill.folder import CLOCK, Drill, read_answers
 from hourmark.drill.making import begins_at, make_until
 from hourmark.store.database import DatabaseStore
 from hourmark.store.settings import DRILL_CLINIC
@@ -46,15 +48,26 @@ def take_up(drill: Drill, pace: int | None, password: str) -> NightClock:
 
 def _stands(drill: Drill, callers: tuple[Caller, ...]) -> tuple[dt.datetime, int]:
     """The moment of its night at which the drill stands, and its pace. While it is not served it stands still: where it was last seen."""
-    path = drill.folder / CLOCK
+    path, seen = drill.folder / CLOCK, [dt.datetime.fromisoformat(one) for one in _seen(drill, callers)]
     if not path.exists():
         first = dt.datetime.fromisoformat(callers[0].rings_at) - BEFORE_THE_FIRST
-        return max(first, dt.datetime.fromisoformat(begins_at(callers))), SLOWEST
+        return max(first, dt.datetime.fromisoformat(begins_at(callers)), *seen), SLOWEST
     night = read_clock(path)
     looked = WatchBeat.objects.filter(clinic=DRILL_CLINIC).values_list("at", flat=True).first()
-    seen = [night.at(dt.datetime.fromisoformat(looked))] if looked else []
-    newest = DatabaseStore(DRILL_CLINIC).newest()
-    return max(night.shown, *seen, *([dt.datetime.fromisoformat(newest)] if newest else [])), night.pace
+    return max(night.shown, *seen, *([night.at(dt.datetime.fromisoformat(looked))] if looked else [])), night.pace
+
+
+def _seen(drill: Drill, callers: tuple[Caller, ...]) -> Iterator[str]:
+    """The moments of its night (UTC) that were seen for certain: whatever stands on the record, and every call that was taken or is over."""
+    if newest := DatabaseStore(DRILL_CLINIC).newest():
+        yield newest
+    answers = read_answers(drill.folder)
+    for one in (one for one in callers if one.case in answers):
+        yield one.rings_at
+        recorded = answers[one.case].recorded
+        if recorded is not None and recorded.until:
+            with contextlib.suppress(ValueError):  # an hour that comes twice says no moment
+                yield instant_of(recorded.until, one.night)
 
 
 def _enter_people(callers: tuple[Caller, ...], password: str) -> None:

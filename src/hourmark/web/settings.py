@@ -11,6 +11,8 @@ from hourmark.store.django_settings import DATABASES, DEFAULT_AUTO_FIELD, LOGGIN
 _HERE = Path(__file__).parent
 _LOCAL = SETTINGS.hosts == ("localhost",)
 """On this machine alone there is no certificate: the browser treats http://localhost as safe, and so do passkeys."""
+_INVENTED = "-drill" if SETTINGS.drill else "-demo" if SETTINGS.demo else ""
+"""A browser keeps cookies by the machine's name alone, whatever the port: a drill beside the clinic's pages has names of its own for them."""
 
 SECRET_KEY = SETTINGS.secret_key or secrets.token_urlsafe(64)
 ALLOWED_HOSTS = list(SETTINGS.hosts)
@@ -92,12 +94,14 @@ SECURE_HSTS_INCLUDE_SUBDOMAINS = not _LOCAL
 SECURE_HSTS_PRELOAD = not _LOCAL
 SECURE_PROXY_SSL_HEADER = None if _LOCAL else ("HTTP_X_FORWARDED_PROTO", "https")
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = not _LOCAL
-SESSION_COOKIE_NAME = "hourmark-session" if _LOCAL else "__Host-hourmark-session"
-CSRF_COOKIE_NAME = "hourmark-form" if _LOCAL else "__Host-hourmark-form"
+COOKIES = f"{'' if _LOCAL else '__Host-'}hourmark{_INVENTED}"
+"""Begins the name of every cookie."""
+SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = f"{COOKIES}-session", f"{COOKIES}-form"
 SESSION_COOKIE_HTTPONLY = CSRF_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_AGE = 12 * 3600
 SESSION_SAVE_EVERY_REQUEST = False
+MESSAGE_STORAGE = f"django.contrib.messages.storage.{'session.Session' if _INVENTED else 'fallback.Fallback'}Storage"
 X_FRAME_OPTIONS = "DENY"
 CSRF_FAILURE_VIEW = "hourmark.web.guard.form_too_old"
 CONTENT_SECURITY_POLICY = {

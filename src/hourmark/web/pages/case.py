@@ -5,7 +5,6 @@ import re
 from django.http import Http404, HttpResponse
 
 from hourmark.case.asked import Role
-from hourmark.case.injections import after_closing
 from hourmark.case.opening import ChangeDetails, CloseCase
 from hourmark.case.owed import owed
 from hourmark.case.sheets import VoidSheet
@@ -52,7 +51,7 @@ def shown(work: Work, state: CaseState) -> HttpResponse:
         details=fields_of(state.details),
         postings=_postings(work, state),
         unreached=unreached(state, work.states.rules()),
-        late=after_closing(state),
+        late=state.heard_again,
         seen_stream=case_stream(state.id),
     )
 
@@ -117,6 +116,7 @@ def void(work: Work, state: CaseState) -> HttpResponse:
 @case_page("POST", roles=(Role.NURSE, Role.PRESCRIBER))
 def close(work: Work, state: CaseState) -> HttpResponse:
     """The case closed."""
-    if work.perform(CloseCase(state.id, work.typed.get("why", "").strip() or "the cycle is over")):
+    stream = case_stream(state.id)
+    if work.perform(CloseCase(state.id, work.typed.get("why", "").strip() or "the cycle is over"), stream):
         return work.done(f"Case {state.id} is closed.", "today")
     return shown(work, state)

@@ -1,5 +1,6 @@
 """What stands on the record of a caller's case when the nurse hangs up, as the drill scores it."""
 
+import re
 from collections.abc import Iterator
 
 from hourmark.case.asked import Role
@@ -47,7 +48,7 @@ def recorded_of(work: Work, state: CaseState, scene: Scene) -> Recorded:
         until=_minute(work, work.now),
         number=_number(work, state, scene, last),
         deciders=tuple(dict.fromkeys(name for name in names.values() if name)),
-        note="\n".join((*lines, *(f"{one.about}; {one.reply}" for one in told))) if notes else "",
+        note="\n".join((*lines, *(one.reply for one in told))) if notes else "",
     )
 
 
@@ -76,12 +77,25 @@ def _number(work: Work, state: CaseState, scene: Scene, report: Report) -> str:
 
 
 def _decider(work: Work, name: str) -> str:
-    """What somebody is: by the role of a member of that name, or by the word itself; empty for anybody else."""
-    member = Member.objects.filter(clinic=work.member.clinic, name=name.strip()).first()
-    if member is not None and member.role in _ROLES:
-        return str(_ROLES[member.role])
-    return next(_named(name.casefold()), "")
+    """What somebody is: by the role of the one member whose name, or last name, that is, or by the word itself; empty for anybody else."""
+    words, members = _words(name), list(Member.objects.filter(clinic=work.member.clinic))
+    whole = [one for one in members if _words(one.name) == words]
+    found = whole or [one for one in members if _words(one.name)[-1:] == words[-1:]]
+    if len(found) == 1 and found[0].role in _ROLES:
+        return str(_ROLES[found[0].role])
+    return next(_named(" ".join(words)), "")
+
+
+def _words(name: str) -> list[str]:
+    return re.findall(r"[^\W_]+", name.casefold())
+
+
+_OTHERWISE = {Decider.EMERGENCY: ("ambulance", "911", "112", "999"), Decider.THEATRE: ("lab",)}
+"""Other words for whom somebody told; the numbers are those of emergency services (common practice, no source)."""
 
 
 def _named(name: str) -> Iterator[str]:
-    return (str(who) for who in Decider if any(word in name for word in str(who).split(" or ")))
+    for who in Decider:
+        words = (*str(who).split(" or "), *_OTHERWISE.get(who, ()))
+        if any(re.search(rf"\b{re.escape(word)}\b", name) for word in words):
+            yield str(who)

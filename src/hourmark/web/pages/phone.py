@@ -35,7 +35,7 @@ from hourmark.web.work import METHODS
 BY = "her phone"
 """What the record calls whoever holds a link."""
 
-_PREFIX = "__Host-hourmark" if settings.SESSION_COOKIE_SECURE else "hourmark"
+_PREFIX = settings.COOKIES
 PAGE_COOKIE, PRACTICE_COOKIE, LOOK_COOKIE = f"{_PREFIX}-page", f"{_PREFIX}-practice", f"{_PREFIX}-look"
 _COOKIES: dict[LinkKind, str] = {"page": PAGE_COOKIE, "practice": PRACTICE_COOKIE}
 """A cookie for each kind of link, so that on one phone neither takes the other's place."""

@@ -76,7 +76,7 @@ def _practice(visit: Visit, place: int) -> HttpResponse:
     at = _number(visit, "at", 0, len(asked.show.lines))
     if visit.request.method == "POST":
         return _judged(visit, place, asked, at)
-    return visit.page("practice", place=place, **_drawn(visit, asked, at))
+    return visit.page("practice", place=place, keeps=True, **_drawn(visit, asked, at))
 
 
 def _closed(visit: Visit, place: int) -> bool:

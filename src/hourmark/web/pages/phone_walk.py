@@ -6,6 +6,7 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
 
 from hourmark.case import events as e
+from hourmark.case.injections import current, is_given
 from hourmark.case.phone import AskHelp, ReadBoxes
 from hourmark.case.state import Kept
 from hourmark.case.streams import case_stream
@@ -24,17 +25,35 @@ THE_BOXES = "the boxes"
 
 @dataclass(frozen=True, slots=True)
 class Late:
-    """A minute that may pass while a page stays open: from `at` on she is asked whether she is late, after `alarm` she is told so.
+    """A minute that may pass while a page stays open. `at` is the minute, `clock` as she reads it.
 
-    `clock` is the minute as she reads it; `asks` and `tells` whether that is so now.
+    After `alarm`, the last moment that the order allows, she is told that she is late: `tells` whether that is so now.
+    From `at` up to then she is asked: `asks`. An order without a window has no such moment; from `mild`, the whole
+    minute after her own, she is asked whether it is given: `reminds`.
+
+    `hangs`: the order counts it from the actual time of another, of which nobody knows that it was given at its own
+    minute. Of such a minute it is never said that it has come, or that it is past: `alarm` and `mild` are empty.
     """
 
     at: str
-    alarm: str
     clock: str
     nasal: bool
+    hangs: bool
+    alarm: str
+    mild: str
     asks: bool
     tells: bool
+    reminds: bool
+
+    @property
+    def ends(self) -> str:
+        """Until when it is right to say that the wait is over; empty where nothing is said of it."""
+        return self.alarm or self.mild
+
+    @property
+    def past(self) -> bool:
+        """Whether the page says by itself that she may be late."""
+        return self.tells or self.reminds
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,21 +120,36 @@ def _medicine(visit: Visit, place: int, due: e.Due, look: Look) -> Medicine:
 
 def late_of(visit: Visit, due: e.Due) -> Late:
     """How it stands with a minute that has passed, if nothing is given yet."""
-    alarm, clock = late_after(due), visit.words.clock_time(visit.here(due.at, due.zone))
-    tells = visit.now > alarm
-    return Late(due.at, alarm, clock, due.route == "nasal", due.at <= visit.now and not tells, tells)
+    hangs, over, clock = _hangs(visit, due), due.at <= visit.now, visit.words.clock_time(visit.here(due.at, due.zone))
+    alarm = "" if hangs else late_after(due) or ""
+    mild = "" if hangs or alarm else shifted(due.at, 1)
+    tells, reminds = bool(alarm) and visit.now > alarm, bool(mild) and visit.now >= mild
+    return Late(
+        due.at, clock, due.route == "nasal", hangs, alarm, mild, over and not mild and not tells, tells, reminds
+    )
+
+
+def _hangs(visit: Visit, due: e.Due) -> bool:
+    """Whether a minute is counted from another injection, and nobody knows that all of that went in at its own minute.
+
+    A record from before that was kept does not say from which: there the words of her page decide, and it always hangs.
+    """
+    if due.follows is None:
+        return any(one.provisional for one in (visit.walk.injections if visit.walk else ()) if one.id == due.injection)
+    first = current(visit.state, due.follows.injection)
+    return first is None or not is_given(visit.state, first) or first.given_at != first.due.at
 
 
 def _due(visit: Visit, injection: str) -> e.Due:
     return next(due for due in visit.dues if due.injection == injection)
 
 
-def late_after(due: e.Due) -> str:
-    """The last moment that the order allows: by its window, or by that to the injection it follows; its minute, where it has none."""
+def late_after(due: e.Due) -> str | None:
+    """The last moment that the order allows, by its window or by that to the injection it follows; None without one."""
     if due.latest is not None:
         return due.latest
     follows = due.follows
-    return shifted(due.at, follows.most - follows.gap) if follows is not None and follows.most is not None else due.at
+    return shifted(due.at, follows.most - follows.gap) if follows is not None and follows.most is not None else None
 
 
 def time_of(visit: Visit, at: str, zone: str) -> Countdown:

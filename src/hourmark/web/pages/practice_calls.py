@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from django.conf import settings
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
 
@@ -17,6 +18,7 @@ from hourmark.drill import (
     PART_WORDS,
     Answers,
     Round,
+    Scene,
     Scored,
     card,
     rounds,
@@ -24,6 +26,7 @@ from hourmark.drill import (
     totals,
 )
 from hourmark.finding import Finding
+from hourmark.incident import Kind, question
 from hourmark.incident.calls import calls
 from hourmark.web.work import Work, page
 
@@ -34,6 +37,7 @@ _SESSION = "practice-calls"
 @page("GET")
 def practice_calls(work: Work) -> HttpResponse:
     """Which drill: its seed, and how many of the calls."""
+    _where_no_drill_is_served()
     seed, count = work.request.GET.get("seed", ""), work.request.GET.get("calls", "")
     if _WHOLE.fullmatch(seed) and _WHOLE.fullmatch(count) and 1 <= int(count) <= len(calls()):
         return redirect("practice-call", int(seed), int(count), 1)
@@ -63,7 +67,7 @@ def practice_call(work: Work, seed: int, count: int, place: int) -> HttpResponse
         asked=asked,
         answering=work.request.method == "POST" and scored is None,
         wants=ASKED[scene.wants] if scene.wants is not None else "",
-        example=EXAMPLES[scene.wants] if scene.wants is not None else "",
+        examples=[EXAMPLES[scene.wants]] if scene.wants is not None else [],
         **CHOICES,
         **shown_score(scored),
         next_place=place + 1 if place < count else None,
@@ -78,7 +82,14 @@ def practice_score(work: Work, seed: int, count: int) -> HttpResponse:
     return work.page("drill/score", banner=BANNER, seed=seed, count=count, **sheet_of((one, "", "") for one in found))
 
 
+def _where_no_drill_is_served() -> None:
+    """While a drill is served its calls are answered there alone: the same seed has the same calls here, with the right answers."""
+    if settings.DRILL:
+        raise Http404
+
+
 def _rounds(seed: int, count: int) -> tuple[Round, ...]:
+    _where_no_drill_is_served()
     if not 1 <= count <= len(calls()):
         raise Http404
     return rounds(seed, count)
@@ -152,12 +163,17 @@ def _lines(one: Scored) -> list[tuple[str, bool, str, str]]:
     scene = one.round.scene
     who = " or ".join(one.deciders)
     given = {name: getattr(one.answers, name) for name in Answers.__slots__}
-    given |= {"facts": _by_key(one.said), "kind": KINDS.get(one.answers.kind, "")}
-    right = {"kind": KINDS[scene.kind], "ask": one.round.first, "facts": _by_key(one.facts), "who": who}
+    given |= {"facts": _in_words(scene, one.said), "kind": KINDS.get(one.answers.kind, "")}
+    right = {"kind": KINDS[scene.kind], "ask": one.round.first, "facts": _in_words(scene, one.facts), "who": who}
     right["number"] = one.number or ""
     named = f"names the {who}" + (f" and {one.number}" if one.number else "")
     return [(PART_WORDS[part], ok, right.get(part, named), given[part]) for part, ok in one.right.items()]
 
 
-def _by_key(facts: Mapping[str, str]) -> str:
-    return "; ".join(f"{key}: {words}" for key, words in facts.items())
+def _in_words(scene: Scene, facts: Mapping[str, str]) -> str:
+    """Facts under the words in which the real page asks for them, up to the end of the question."""
+    kind = scene.call.kind
+    asked = {key: question(kind, key) if isinstance(kind, Kind) else None for key in facts}
+    words = {key: re.split(r"[?.]", one.words)[0] for key, one in asked.items() if one is not None}
+    words["symptoms"] = "A sign of danger"  # its question is all of them
+    return "; ".join(f"{words.get(key, key)}: {said}" for key, said in facts.items())

@@ -13,6 +13,7 @@ from hourmark.case.results import PRESSING, Drawn, EnterResults, Read, WithdrawR
 from hourmark.case.state import CaseState
 from hourmark.case.streams import case_stream
 from hourmark.clock import moment_from_utc
+from hourmark.desk.states import readable
 from hourmark.desk.trouble import in_fact_of
 from hourmark.finding import Finding, Level
 from hourmark.levels import SHOWS, Analyte, Says, StripKind
@@ -73,7 +74,7 @@ def results(work: Work) -> HttpResponse:
     """Every case with results, what presses first; then those that have none yet. What comes late for a closed case still matters."""
     people = {one.case: one for one in Person.objects.filter(clinic=work.member.clinic)}
     cases, damaged = work.states.in_sight()
-    there = {one.id for one in cases}
+    there = {*(one.id for one in cases), *damaged}
     found = [_found(work, state, people.get(state.id)) for state in (*cases, *_closed_lately(work, there))]
     read = sorted((one for one in found if one.reads), key=lambda one: (one.weight, one.state.id))
     return work.page(
@@ -91,8 +92,7 @@ def _closed_lately(work: Work, there: AbstractSet[str]) -> Iterator[CaseState]:
     since = str(moment_from_utc(work.now, work.zone).wall.date() - dt.timedelta(days=1))
     days = [head.stream.removeprefix("day/") for head in work.desk.store.heads("day/")]
     cases = (case for day in days if day >= since for case in work.states.day(day).cases.values())
-    for case in dict.fromkeys(cases):
-        state = work.states.case(case)
+    for case, state in readable(work.states, dict.fromkeys(cases)):
         if case not in there and state.closed and state.results:
             yield state
 

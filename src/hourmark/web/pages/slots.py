@@ -133,7 +133,7 @@ def _shown(work: Work, names: list[str], fields: dict[str, str] | None = None) -
         "slots",
         days=days,
         columns=COLUMNS,
-        open_cases=work.states.roll(),
+        open_cases=[one.id for one in work.states.in_sight()[0] if not one.closed],
         kinds=list(map(str, SlotKind)),
         writes=work.role in WRITERS,
         fields=work.typed or fields or {},

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from django.conf import settings
 from django.http import HttpResponse
 
 from hourmark.case.asked import Role
@@ -14,7 +15,6 @@ from hourmark.case.unreached import Unreached, next_number, numbers_of, unreache
 from hourmark.drill.cast import PREFIX
 from hourmark.exchange import table_problems
 from hourmark.finding import Finding
-from hourmark.web import drilling
 from hourmark.web.forms import beside_fields, table_of
 from hourmark.web.models import Person
 from hourmark.web.pages.who import person_of, problems_of
@@ -36,7 +36,8 @@ class Line:
 def today(work: Work) -> HttpResponse:
     """The list."""
     people = {one.case: one for one in Person.objects.filter(clinic=work.member.clinic)}
-    rules, cases = work.states.rules(), work.states.open_cases()
+    rules, (in_sight, damaged) = work.states.rules(), work.states.in_sight()
+    cases = [case for case in in_sight if not case.closed]
     lines = [_line(state, people.get(state.id), rules) for state in cases]
     lines.sort(key=lambda line: (line.state.slot.instant if line.state.slot else "9", line.state.id))
     calls = sorted(
@@ -46,7 +47,13 @@ def today(work: Work) -> HttpResponse:
     unsigned = [one for one in cases for order in one.orders if order.awaits_signature]
     unreached = [(line, tell) for line in lines if line.unreached for tell in line.unreached.owed(work.now)]
     return work.page(
-        "today", lines=lines, calls=calls, unsigned=unsigned, unreached=unreached, reads=work.role in CLINICAL
+        "today",
+        lines=lines,
+        calls=calls,
+        unsigned=unsigned,
+        unreached=unreached,
+        damaged=damaged,
+        reads=work.role in CLINICAL,
     )
 
 
@@ -77,9 +84,11 @@ def new_case(work: Work) -> HttpResponse:
 
 
 def not_a_drills(case: str) -> Iterator[Finding]:
-    """In a drill an id says that it is one: it stands on each page of paper."""
-    if drilling.drill() is not None and case and not case.startswith(PREFIX):
+    """An id says whether it is a drill's: it stands on each page of paper. Elsewhere than in a drill none does, however it is written."""
+    if settings.DRILL and case and not case.startswith(PREFIX):
         yield wrong("drill-case-id", "This id does not say that it is a drill's.", f"Begin it with {PREFIX}.", "case")
+    elif not settings.DRILL and case.casefold().startswith(PREFIX.casefold()):
+        yield wrong("drill-case-id", "This id says that it is an invented case of a drill.", _AN_ID, "case")
 
 
 _AN_ID = "Write letters, digits and hyphens, at most 32 of them, such as K-201; never her name."

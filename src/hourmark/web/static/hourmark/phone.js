@@ -33,27 +33,34 @@
     if (strays() && !unsure) { unsure = true; check(); }
     show("not-checked", unsure);
     for (const one of document.querySelectorAll("[data-until]")) {
-      const said = unsure ? "" : words(Date.parse(one.dataset.until) - now());
+      const left = Date.parse(one.dataset.until) - now(), said = unsure ? "" : left <= 0 && one.dataset.hangs ? one.dataset.hangs : words(left);
       if (one.textContent !== said) one.textContent = said;
     }
-    if (unsure) return;
+    const asks = document.querySelectorAll(".late-ask"); // not needed while the parts below change at their minute
+    if (unsure) { for (const one of asks) one.hidden = false; return; }
     for (const one of document.querySelectorAll("[data-after], [data-before]")) { // what is said only up to a minute, or from it on
       const { after, before } = one.dataset, stays = !(after && now() <= Date.parse(after)) && !(before && now() > Date.parse(before));
       if (one.hidden === stays) one.hidden = !stays;
     }
+    for (const one of asks) one.hidden = true;
   };
+  const leave = () => location.replace(location.pathname + location.search); // an answer to a form, loaded anew, would send the form again
   const check = async () => {
     const asked = performance.now();
     try {
       const answer = await fetch(wanted.sync, { cache: "no-store", signal: patience() });
       if (answer.status === 404) { // void since: gone at once, but for a report that she is writing, which is kept
-        if (document.getElementById("void-now")) show("void-now", true); else location.reload();
+        if (document.getElementById("void-now")) show("void-now", true);
+        else if (!("void" in wanted)) leave(); // a page that says so already stays
         return;
       }
       if (!answer.ok) throw new Error();
       const said = await answer.json(), back = performance.now();
       set(said.now, (asked + back) / 2);
-      if (said.told !== wanted.told && !document.getElementById("void-now")) { location.reload(); return; } // told by somebody else, or on another screen
+      if (said.told !== wanted.told) { // told by somebody else, or on another screen
+        if (!("keeps" in wanted)) { location.reload(); return; }
+        show("changed", true);
+      }
       unsure = false;
       const checked = document.getElementById("checked");
       checked.textContent = checked.dataset.pattern.replace("{clock}", said.checked);
