@@ -19,7 +19,7 @@ from hourmark.desk import Desk, recorded
 from hourmark.dose.steps import phrases
 from hourmark.handout.language import language
 from hourmark.web.pages.phone_time import countdown
-from hourmark.web.pages.phone_walk import late_after
+from hourmark.web.pages.phone_walk import last_moment
 from tests.web.conftest import ROOT
 from tests.web.hers import (
     AT_NINE_TEN,
@@ -182,16 +182,26 @@ def test_the_late_question_needs_no_script_and_no_lack_of_one(
 def test_the_last_moment_is_the_orders_and_there_is_none_where_the_order_has_no_window(
     sign_in: SignIn, site: Desk
 ) -> None:
-    """One that follows another has the window to the first, moved to the minute that was planned; 5 minutes more than the gap here.
+    """One that follows another has the window to the first as that was given; none while nobody knows when.
 
     Without a window no moment is too late by the order: the minute itself would alarm whoever is exactly on time.
     """
-    due = site.states().case(CASE).sheets[0].event.dues[0]
-    assert (due.at, due.latest, late_after(due)) == (DUE, "2026-11-19T04:00:00Z", "2026-11-19T04:00:00Z")
-    assert late_after(replace(due, latest=None)) is None
+    state = site.states().case(CASE)
+    due = state.sheets[0].event.dues[0]
+    assert (due.at, due.latest, last_moment(state, due)) == (DUE, "2026-11-19T04:00:00Z", "2026-11-19T04:00:00Z")
+    assert last_moment(state, replace(due, latest=None)) is None
     follows = e.Follows("hcg", 360, 350, 365)
-    assert late_after(replace(due, latest=None, follows=follows)) == "2026-11-19T03:05:00Z"
-    assert late_after(replace(due, latest=None, follows=replace(follows, least=None, most=None))) is None
+    counted = replace(due, latest=None, follows=follows)
+    assert last_moment(state, counted) is None
+    do(
+        site,
+        Confirm(CASE, "hcg", "2026-11-18 21:10", due.zone, "she", "saw", "all", "nothing"),
+        "kowal",
+        "2026-11-19T04:00:00Z",
+    )
+    given = site.states().case(CASE)
+    assert last_moment(given, counted) == "2026-11-19T09:15:00Z"
+    assert last_moment(given, replace(counted, follows=replace(follows, least=None, most=None))) is None
 
 
 @pytest.mark.parametrize(
@@ -238,22 +248,25 @@ def test_after_its_window_the_step_of_waiting_does_not_say_go_and_ring_at_once(
 
 
 @pytest.mark.parametrize(
-    ("first_was", "amount", "holds"),
+    ("first_was", "amount", "too_late"),
     [
-        (None, "all", False),
-        ("20:25", "all", False),
-        ("19:46", "all", False),
-        ("19:44", "all", False),
-        ("19:45", "0.1 mL", False),
-        ("19:45", "none", False),
-        ("19:45", "all", True),
+        (None, "all", ""),
+        ("20:25", "all", ""),
+        ("19:56", "all", ""),
+        ("19:39", "all", ""),
+        ("19:45", "0.1 mL", ""),
+        ("19:45", "none", ""),
+        ("19:45", "all", "2026-11-19T07:50:01Z"),
+        ("19:55", "all", "2026-11-19T08:00:01Z"),
+        ("19:40", "all", "2026-11-19T07:45:01Z"),
     ],
 )
-def test_a_minute_that_hangs_on_the_first_is_said_to_have_come_only_where_the_first_was_at_its_own(
-    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch, first_was: str | None, amount: str, holds: bool
+def test_a_minute_that_hangs_on_the_first_is_said_to_have_come_only_where_it_keeps_the_window_to_it(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch, first_was: str | None, amount: str, too_late: str
 ) -> None:
-    """19:45 and six hours after the actual first: planned for 1:45, by the order from 1:35 to 1:50 where the first was on its minute."""
+    """19:45 and 5 h 50 to 6 h 5 after the actual first, planned for 1:45: so the first was from 19:40 to 19:55, and from it she may be late."""
     counted_from_the_first(monkeypatch)
+    holds = bool(too_late)
     phone, clock = her_phone(sign_in, TWO_TIMES), clock_of(monkeypatch)
     assert read_boxes(phone, 2).startswith("/t/steps/3/")
     first = site.states().case(TWO_TIMES).sheets[-1].event.dues[0]
@@ -263,7 +276,7 @@ def test_a_minute_that_hangs_on_the_first_is_said_to_have_come_only_where_the_fi
         do(site, Confirm(TWO_TIMES, first.injection, *said, sheet=1), "kowal", "2026-11-19T03:00:00Z")
     waits = step_of_waiting(site, TWO_TIMES, 2)
     late = "It is past your time, 1:45 am (01:45)"
-    for now, past in (("2026-11-19T07:45:10Z", False), ("2026-11-19T07:50:01Z", True)):
+    for now, past in (("2026-11-19T07:45:00Z", False), (too_late or "2026-11-19T08:00:01Z", True)):
         clock(now)
         source = text_of(phone.get(waits))
         step = source.split("<article>")[1].split("</article>")[0]

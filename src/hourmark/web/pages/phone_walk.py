@@ -8,9 +8,9 @@ from django.shortcuts import redirect
 from hourmark.case import events as e
 from hourmark.case.injections import current, is_given
 from hourmark.case.phone import AskHelp, ReadBoxes
-from hourmark.case.state import Kept
+from hourmark.case.state import CaseState, Kept
 from hourmark.case.streams import case_stream
-from hourmark.clock import shifted
+from hourmark.clock import elapsed, shifted
 from hourmark.desk import Done
 from hourmark.handout.walk import WalkInjection, WalkLeg, WalkStep, WalkThrough
 from hourmark.web.pages.phone import BY, Look, Visit, gone, keep_look, look_of, phone_page
@@ -31,8 +31,9 @@ class Late:
     From `at` up to then she is asked: `asks`. An order without a window has no such moment; from `mild`, the whole
     minute after her own, she is asked whether it is given: `reminds`.
 
-    `hangs`: the order counts it from the actual time of another, of which nobody knows that it was given at its own
-    minute. Of such a minute it is never said that it has come, or that it is past: `alarm` and `mild` are empty.
+    `hangs`: the order counts it from the actual time of another, and nobody knows that one to have been given so that
+    this minute keeps the order's window. Of such a minute it is never said that it has come, or that it is past:
+    `alarm` and `mild` are empty.
     """
 
     at: str
@@ -121,7 +122,7 @@ def _medicine(visit: Visit, place: int, due: e.Due, look: Look) -> Medicine:
 def late_of(visit: Visit, due: e.Due) -> Late:
     """How it stands with a minute that has passed, if nothing is given yet."""
     hangs, over, clock = _hangs(visit, due), due.at <= visit.now, visit.words.clock_time(visit.here(due.at, due.zone))
-    alarm = "" if hangs else late_after(due) or ""
+    alarm = "" if hangs else last_moment(visit.state, due) or ""
     mild = "" if hangs or alarm else shifted(due.at, 1)
     tells, reminds = bool(alarm) and visit.now > alarm, bool(mild) and visit.now >= mild
     return Late(
@@ -130,26 +131,33 @@ def late_of(visit: Visit, due: e.Due) -> Late:
 
 
 def _hangs(visit: Visit, due: e.Due) -> bool:
-    """Whether a minute is counted from another injection, and nobody knows that all of that went in at its own minute.
+    """Whether a minute is counted from another injection, and it is not known that it keeps the order's window to that one.
 
     A record from before that was kept does not say from which: there the words of her page decide, and it always hangs.
     """
     if due.follows is None:
         return any(one.provisional for one in (visit.walk.injections if visit.walk else ()) if one.id == due.injection)
     first = current(visit.state, due.follows.injection)
-    return first is None or not is_given(visit.state, first) or first.given_at != first.due.at
+    if first is None or first.given_at is None or not is_given(visit.state, first):
+        return True
+    least, most = due.follows.least, due.follows.most
+    after = elapsed(first.given_at, due.at).minutes
+    return not (due.follows.gap if least is None else least) <= after <= (due.follows.gap if most is None else most)
 
 
 def _due(visit: Visit, injection: str) -> e.Due:
     return next(due for due in visit.dues if due.injection == injection)
 
 
-def late_after(due: e.Due) -> str | None:
-    """The last moment that the order allows, by its window or by that to the injection it follows; None without one."""
+def last_moment(state: CaseState, due: e.Due) -> str | None:
+    """The last moment that the order allows, by its window or by that to the injection it follows, as given; None without one."""
     if due.latest is not None:
         return due.latest
     follows = due.follows
-    return shifted(due.at, follows.most - follows.gap) if follows is not None and follows.most is not None else None
+    first = current(state, follows.injection) if follows is not None else None
+    if follows is None or follows.most is None or first is None or first.given_at is None:
+        return None
+    return shifted(first.given_at, follows.most)
 
 
 def time_of(visit: Visit, at: str, zone: str) -> Countdown:
