@@ -1,6 +1,7 @@
 """How long pages take on paper, beside the same pages through a headless browser in the same run."""
 
 import datetime as dt
+import os
 import re
 import shutil
 import statistics
@@ -18,8 +19,8 @@ from typing import Any
 from bench.html import sheet_html
 from hourmark.exchange import Printing, read_night
 from hourmark.exchange.prints import by_several, papers
-from hourmark.handout import Sheet, patient_sheet
-from hourmark.handout.pdf import compiled, set_once, sheet_pdf
+from hourmark.handout import Sheet, patient_sheet, typesetter
+from hourmark.handout.pdf import compiled, set_once, sheet_pdf, sheet_source
 from hourmark.order import Night
 from hourmark.plan import plan_night
 
@@ -46,13 +47,26 @@ class Against:
 
 
 @dataclass(frozen=True)
+class Cold:
+    """Seconds for one page, the mean over ten patients, where the browser is started for it.
+
+    browser: its whole process, from the finished HTML. first: the first page that a running program sets.
+    process: a whole process from the finished page on. planned: a whole process from the night file on.
+    """
+
+    browser: float
+    first: float
+    process: float
+    planned: float
+
+
+@dataclass(frozen=True)
 class Sheets:
     """How long pages take.
 
     hundred: seconds for the pages of 100 patients as PDF. printed: the same as printing makes them, each also in pictures alone, both read back.
     like: one page, everything running, of a patient like one of the last ten. unlike: after other documents, so that nothing laid out is remembered.
-    read_back: seconds for one page set and read back. cold: a whole process, here from the night file on, through the browser from the finished HTML on.
-    new: from the page's data in a running process whose typesetter has not begun, beside a whole process of the browser.
+    read_back: seconds for one page set and read back. cold: where the browser has to be started for the page.
     size: bytes of one page.
     """
 
@@ -61,8 +75,7 @@ class Sheets:
     like: Against
     unlike: Against
     read_back: float
-    cold: Against
-    new: Against
+    cold: Cold
     size: float
     browser_size: float
 
@@ -70,6 +83,7 @@ class Sheets:
 def sheets(times: int = 3) -> Sheets:
     """Patients like the ordinary night's ten, each with a case and clock times of its own: no page is set twice where it is timed."""
     nights = [_ten(copy) for copy in range(10)]
+    cold = _cold(nights[0])
     hundred = [sheet for ten in nights for sheet in ten]
     alone = _seconds(lambda: list(by_several(_set, hundred)))
     printed = _seconds(lambda: [paper for paper in papers(hundred, AT, Printing()) if paper.refused is None])
@@ -82,7 +96,6 @@ def sheets(times: int = 3) -> Sheets:
         like = _interleaved(page, nights[1 : times + 1], html[1:])
         unlike = _interleaved(page, nights[times + 1 : 2 * times + 1], html[times + 1 :], before=_others)
     read_back = _seconds(lambda: [sheet_pdf(sheet, AT) for sheet in nights[-1]]) / len(nights[-1])
-    cold, new = _cold(html[0][0], times)
     return Sheets(
         hundred=alone,
         printed=printed,
@@ -90,7 +103,6 @@ def sheets(times: int = 3) -> Sheets:
         unlike=unlike,
         read_back=read_back,
         cold=cold,
-        new=new,
         size=statistics.mean(len(_set(sheet)) for sheet in nights[0]),
         browser_size=browser_size,
     )
@@ -170,53 +182,86 @@ def _through(page: Any, text: str) -> bytes:
     return printed
 
 
-_ONE = """
+_SETTING = """
+import sys
+sys.path += [{packages!r}, {room!r}]
+import datetime as dt
+from typesetter import typeset
+with open({source!r}, "rb") as source, open({out!r}, "wb") as out:
+    out.write(typeset(source.read(), dt.datetime(2026, 11, 18, tzinfo=dt.UTC)))
+"""
+
+_PLANNING = """
 import datetime as dt
 from pathlib import Path
 from hourmark.exchange.nightfile import read_night
 from hourmark.plan import plan_night
 from hourmark.handout import patient_sheet
-from hourmark.handout.pdf import set_once, sheet_pdf
+from hourmark.handout.pdf import sheet_pdf
 plan = plan_night(read_night(Path({path!r})))
 Path({out!r}).write_bytes(sheet_pdf(patient_sheet(plan.cases[0], plan), dt.datetime(2026, 11, 18, tzinfo=dt.UTC)))
 """
 
-_NEW = """
-import datetime as dt
-import time
-from pathlib import Path
-from bench.html import sheet_html
-from hourmark.exchange.nightfile import read_night
-from hourmark.plan import plan_night
-from hourmark.handout import patient_sheet
-from hourmark.handout.pdf import set_once
-plan = plan_night(read_night(Path({path!r})))
-sheet = patient_sheet(plan.cases[0], plan)
-sheet_html(sheet)  # draws what the browser also gets drawn
-started = time.perf_counter()
-set_once(sheet, dt.datetime(2026, 11, 18, tzinfo=dt.UTC), "a4", large=False, loose=False)
-print(time.perf_counter() - started)
-"""
 
-
-def _cold(page: str, times: int) -> tuple[Against, Against]:
-    """A whole process for one page, and a new typesetter in a running process, each beside a whole process of the browser."""
-    ours, new, theirs = [], [], []
-    for _ in range(times):
+def _cold(ten: list[Sheet]) -> Cold:
+    """Before this process sets a page of its own."""
+    seconds: dict[str, list[float]] = {"browser": [], "first": [], "process": [], "planned": []}
+    for sheet in ten:
+        html = sheet_html(sheet)  # draws what both set
         with tempfile.TemporaryDirectory() as folder:
-            source, out = Path(folder) / "page.html", Path(folder) / "page.pdf"
-            source.write_text(page, encoding="utf-8")
-            started = time.perf_counter()
-            _python(_ONE.format(path=str(EXAMPLE), out=str(out)))
-            ours.append(time.perf_counter() - started)
-            new.append(float(_python(_NEW.format(path=str(EXAMPLE)))))
-            started = time.perf_counter()
-            command = [browser_path(), *BROWSER_FLAGS, f"--user-data-dir={folder}/profile", f"--print-to-pdf={out}"]
-            subprocess.run([*command, source.as_uri()], check=True, capture_output=True)
-            theirs.append(time.perf_counter() - started)
-    browser = statistics.median(theirs)
-    return Against(statistics.median(ours), browser), Against(statistics.median(new), browser)
+            source, page, out = (Path(folder) / name for name in ("page.typ", "page.html", "page.pdf"))
+            source.write_bytes(sheet_source(sheet, "a4", large=False, loose=False))
+            page.write_text(html, encoding="utf-8")
+            setting = _SETTING.format(
+                packages=_packages(), room=str(Path(typesetter.__file__).parent), source=str(source), out=str(out)
+            )
+            browser = [
+                browser_path(),
+                *BROWSER_FLAGS,
+                f"--user-data-dir={folder}/profile",
+                f"--print-to-pdf={out}",
+                page.as_uri(),
+            ]
+            found = {
+                "browser": _process(browser, out),
+                "process": _process([sys.executable, "-I", "-S", "-c", setting], out),
+                "planned": _process([sys.executable, "-c", _PLANNING.format(path=str(EXAMPLE), out=str(out))], out),
+                "first": _in_a_child(partial(_set, sheet)),
+            }
+        for name, took in found.items():
+            seconds[name].append(took)
+    return Cold(**{name: statistics.mean(took) for name, took in seconds.items()})
 
 
-def _python(text: str) -> str:
-    return subprocess.run([sys.executable, "-c", text], check=True, capture_output=True, text=True, cwd=ROOT).stdout
+def _packages() -> str:
+    import typst
+
+    return str(Path(typst.__file__).parents[1])
+
+
+def _process(command: list[str], out: Path) -> float:
+    """Seconds of a whole process that leaves a PDF."""
+    out.unlink(missing_ok=True)
+    started = time.perf_counter()
+    subprocess.run(command, check=True, capture_output=True, cwd=ROOT)
+    took = time.perf_counter() - started
+    assert out.read_bytes().startswith(b"%PDF")
+    return took
+
+
+def _in_a_child(make: Callable[[], bytes]) -> float:
+    """Seconds in a copy of this process, which therefore must not have set anything yet."""
+    theirs, ours = os.pipe()
+    child = os.fork()
+    if child == 0:
+        try:
+            started = time.perf_counter()
+            assert make().startswith(b"%PDF")
+            os.write(ours, str(time.perf_counter() - started).encode())
+        finally:
+            os._exit(0)
+    os.close(ours)
+    with os.fdopen(theirs) as said:
+        took = float(said.read())
+    os.waitpid(child, 0)
+    return took

@@ -20,10 +20,11 @@ from PIL import Image
 from hourmark.clock import WallTime
 from hourmark.formulary import barrels
 from hourmark.handout import patient_sheet, sheet_text
-from hourmark.handout.pdf import Paper, Unprintable, pictures_pdf, sheet_pdf, sheet_read
+from hourmark.handout.pdf import Paper, pictures_pdf, sheet_pdf, sheet_read
 from hourmark.handout.read import over_the_edge, paper_text
 from hourmark.handout.scene import Scene
 from hourmark.handout.staff import case_pdf, night_pdf
+from hourmark.handout.typesetter import Unprintable
 from hourmark.order import MeasuredBarrel
 from hourmark.plan import NightPlan
 from tests.handout.paper import MM, ROOT, case_of, image, overlapping, pieces, planned, tags
@@ -306,14 +307,14 @@ def test_a_letter_that_the_font_does_not_have_is_refused_by_name(words: str) -> 
 def test_without_the_font_nothing_is_set(monkeypatch: pytest.MonkeyPatch) -> None:
     import typst
 
-    from hourmark.handout import pdf
+    from hourmark.handout import typesetter
 
-    pdf._fonts.cache_clear()
-    monkeypatch.setattr(pdf, "_OF_THIS_THREAD", threading.local())
+    typesetter.fonts.cache_clear()
+    monkeypatch.setattr(typesetter, "_OF_THIS_THREAD", threading.local())
     monkeypatch.setattr(typst, "Fonts", lambda **_: type("None", (), {"families": lambda self: []})())
     with pytest.raises(Unprintable, match="font"):
         printed("K-107")
-    pdf._fonts.cache_clear()
+    typesetter.fonts.cache_clear()
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])

@@ -12,8 +12,9 @@ from hourmark.exchange.answers import plan_json
 from hourmark.exchange.checked import page_rechecked
 from hourmark.finding import Finding, Level
 from hourmark.handout import Sheet, patient_sheet, sheet_text
-from hourmark.handout.pdf import Paper, Unprintable
+from hourmark.handout.pdf import Paper
 from hourmark.handout.scene import Scene
+from hourmark.handout.typesetter import Unprintable
 from hourmark.plan import CasePlan, NightPlan
 
 File: TypeAlias = tuple[str, bytes]

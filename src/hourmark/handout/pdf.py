@@ -3,11 +3,8 @@
 import datetime as dt
 import json
 import re
-import threading
-import warnings
 from functools import cache, lru_cache
 from importlib.resources import files
-from pathlib import Path
 from typing import Any, Literal, TypeAlias
 
 from hourmark.handout.content import (
@@ -32,6 +29,7 @@ from hourmark.handout.drawing import drawn_as_svg
 from hourmark.handout.language import language
 from hourmark.handout.read import over_the_edge, paper_text
 from hourmark.handout.scene import Scene
+from hourmark.handout.typesetter import Unprintable, typeset
 
 Paper: TypeAlias = Literal["a4", "letter"]
 
@@ -49,10 +47,6 @@ NO_BREAK = "\u00a0"
 _WITH_ITS_UNIT = re.compile(
     r"(?<=[0-9]) (?=(?:mL|mg|mcg|units?|unidad|unidades|h|min|mm|cm|marks?|marcas?|am|pm|a\.|p\.)(?!\w))|(?<=\b[ap]\.) (?=m\.)|(?<=mark) (?=[0-9])|(?<=marca) (?=[0-9])"
 )
-
-
-class Unprintable(Exception):
-    """A page that cannot be set: a sign that the font does not have, or more than a page holds."""
 
 
 def sheet_pdf(sheet: Sheet, at: dt.datetime, paper: Paper = "a4", *, large: bool = False) -> bytes:
@@ -86,6 +80,11 @@ def _within_the_edges(over: tuple[str, ...]) -> None:
 
 def set_once(sheet: Sheet, at: dt.datetime, paper: Paper, large: bool, loose: bool) -> bytes:
     """The page as PDF; `loose` parts also what belongs together."""
+    return typeset(sheet_source(sheet, paper, large, loose), at)
+
+
+def sheet_source(sheet: Sheet, paper: Paper, large: bool, loose: bool) -> bytes:
+    """The page as the typesetter takes it."""
     data = {
         "title": sheet.title,
         "language": sheet.language,
@@ -97,7 +96,7 @@ def set_once(sheet: Sheet, at: dt.datetime, paper: Paper, large: bool, loose: bo
         "foot": sheet.foot,
         "blocks": [_block(block) for block in sheet.blocks],
     }
-    return compiled("sheet", data, at)
+    return _source("sheet", data)
 
 
 def _sign(sheet: Sheet) -> str:
@@ -127,52 +126,21 @@ def pictures_pdf(sheet: Sheet, at: dt.datetime, paper: Paper = "a4") -> bytes:
 
 
 def compiled(template: str, given: dict[str, Any], at: dt.datetime) -> bytes:
-    """One of the templates in print/, filled in, as tagged PDF. A warning counts as an error.
-
-    The data stand in the source, as `given`: the typesetter forgets what it has laid out when its inputs change, not when its source does.
+    """One of the templates in print/, filled in, as tagged PDF.
 
     Raises Unprintable.
     """
-    import typst
+    return typeset(_source(template, given), at)
 
-    source = f"#let given = json(bytes({json.dumps(json.dumps(given))}))\n{_template(template)}"
-    with warnings.catch_warnings():
-        warnings.simplefilter("error")
-        try:
-            made = _typesetter().compile(source.encode(), format="pdf", pdf_standards="ua-1", timestamp=at)
-        except (typst.TypstError, typst.TypstWarning) as error:
-            raise Unprintable(str(error)) from error
-    assert isinstance(made, bytes)
-    return made
+
+def _source(template: str, given: dict[str, Any]) -> bytes:
+    """The data stand in the source, as `given`: the typesetter forgets what it has laid out when its inputs change, not when its source does."""
+    return f"#let given = json(bytes({json.dumps(json.dumps(given))}))\n{_template(template)}".encode()
 
 
 @cache
 def _template(name: str) -> str:
     return files("hourmark.handout").joinpath(f"print/{name}.typ").read_text(encoding="utf-8")
-
-
-_OF_THIS_THREAD = threading.local()
-
-
-def _typesetter() -> Any:
-    """One typesetter a thread: used again it is quicker, and two threads may not share one."""
-    import typst
-
-    if not hasattr(_OF_THIS_THREAD, "typesetter"):
-        _OF_THIS_THREAD.typesetter = typst.Compiler(font_paths=_fonts())
-    return _OF_THIS_THREAD.typesetter
-
-
-@cache
-def _fonts() -> Any:
-    import fontpkg_atkinson_hyperlegible
-    import typst
-
-    folder = Path(fontpkg_atkinson_hyperlegible.__file__).parent / "files"
-    fonts = typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=[str(folder)])
-    if "Atkinson Hyperlegible" not in fonts.families():
-        raise Unprintable("The font of the page is not installed.")
-    return fonts
 
 
 def _block(block: Block) -> dict[str, Any]:
