@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
-from hourmark.case.events import Instant
 from hourmark.finding import Finding, Level
 
 
@@ -25,11 +24,11 @@ STAFF = (Role.NURSE, Role.PRESCRIBER, Role.PHARMACIST, Role.THEATRE, Role.LEAD)
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """Who asks, in which role, and at which moment."""
+    """Who asks, in which role, and at which moment: RFC 3339 in UTC, to the second."""
 
     by: str
     role: Role
-    at: Instant
+    at: str
 
 
 @dataclass(frozen=True, slots=True)
