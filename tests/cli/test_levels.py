@@ -185,6 +185,12 @@ UNREADABLE: list[tuple[str, tuple[str, ...], str]] = [
     ("--weight", ("--weight", "65"), "kg"),
     ("--weight", ("--weight", "650 kg"), "300"),
     ("--bmi", ("--bmi", "380"), "90"),
+    ("--not-known", ("--not-known", "hCG"), "hCG, whether"),
+    ("--not-known", ("--not-known", "hCG, when"), "how much"),
+    ("--not-known", ("--not-known", "hCG,whether"), "hCG"),
+    ("--not-known", ("--not-known", "Hcgg, whether"), '"hCG" or "agonist"'),
+    ("--not-known", ("--not-known", "ganirelix, whether"), "Name the trigger"),
+    ("--not-known", ("--not-known", "hCG, what", "--not-known", "chorionic gonadotropin, whether"), "Write one"),
 ]
 
 
@@ -261,5 +267,88 @@ def test_pictures_are_named_for_people(tmp_path: Path) -> None:
 
 
 def test_options_that_are_missing() -> None:
-    result = run("levels", "--result", "LH 9 IU/L")
+    result = run("levels", "--injection", f"{AGONIST}, 12 h")
     assert result.exit_code == 2
+    status, found = answer("levels", "--result", "LH 9 IU/L")
+    assert status == 2
+    assert all(found[key] is None for key in KEYS if key != "findings")
+    (finding,) = found["findings"]
+    assert (finding["code"], finding["where"]) == ("unreadable", "--injection")
+    assert "--not-known" in finding["do"]
+
+
+ASKED = "injection-not-known"
+"""hourmark's own rule, as on the case's own pages: what is not known is asked, and never read as none."""
+
+
+@pytest.mark.parametrize(
+    ("told", "why"),
+    [
+        ("hCG, whether", "it is not known whether or when the hCG went in"),
+        ("hCG, how much", "it is not known how much of the hCG went in"),
+        ("hCG, what", "it is not known what of the hCG went in"),
+        ("HCG, whether", "it is not known whether or when the hCG went in"),
+        ("choriogonadotropin alfa, whether", "it is not known whether or when the hCG went in"),
+    ],
+)
+def test_what_is_not_known_is_asked_about_and_never_read_as_none(told: str, why: str) -> None:
+    """Without the word an hCG of 3 units/L would say "none went in"."""
+    status, found = levels("hCG 3 IU/L", "pregnancy strip negative", more=("--not-known", told))
+    assert status == 0
+    assert list(found) == KEYS
+    assert [(one["says"], one["why"]) for one in found["readings"]] == [("read with care", why)]
+    assert [(one["says"], one["why"]) for one in found["strips"]] == [("read with care", why)]
+    assert [one["code"] for one in found["findings"]] == [ASKED, ASKED]
+    assert found["findings"][0]["what"] == f"hCG 3 units/L: {why}."
+    _, taken_for_all = levels("hCG 3 IU/L")
+    assert codes(taken_for_all) == {"level-of-no-injection": "note"}
+
+
+def test_what_is_not_known_stands_beside_what_went_in() -> None:
+    status, found = levels("hCG 95 IU/L", injection=f"{URINARY}, 11 h", more=("--not-known", "hCG, how much"))
+    assert status == 0
+    assert found["readings"][0]["why"].endswith("it is not known how much of other hCG went in")
+    assert codes(found)[ASKED] == "ask"
+
+
+def test_with_nothing_known_to_have_gone_in_nothing_is_read() -> None:
+    told = ("--not-known", "agonist, whether")
+    results = ("LH 2 IU/L", "hCG 3 IU/L", "progesterone 1 ng/mL", "LH strip negative", "pregnancy strip positive")
+    status, found = answer("levels", *told, *(part for text in results for part in ("--result", text)))
+    assert status == 0
+    assert list(found) == KEYS
+    assert found["injections"] == found["readings"] == []
+    assert [(one["strip"], one["after"], one["says"]) for one in found["strips"]] == [
+        ("pregnancy strip positive", None, "says nothing of this injection")
+    ]
+    assert {one["where"]: one["code"] for one in found["findings"]} == {
+        "LH": ASKED,
+        "progesterone": ASKED,
+        "LH strip": ASKED,
+        "hCG": "level-of-no-injection",
+    }
+
+
+def test_a_result_that_no_assay_gives_is_only_asked_about_where_nothing_is_known() -> None:
+    _, found = answer("levels", "--not-known", "agonist, whether", "--result", "hCG 2,000,000 IU/L")
+    assert codes(found) == {"result-no-assay": "ask"}
+
+
+def test_two_kinds_of_which_nobody_knows() -> None:
+    """A dual trigger that nobody has reported yet."""
+    told = ("--not-known", "hCG, whether", "--not-known", "leuprolide acetate, how much")
+    _, found = answer("levels", *told, "--result", "progesterone 5 ng/mL")
+    assert [one["what"] for one in found["findings"]] == [
+        "progesterone 5 ng/mL: it is not known how much of the agonist went in and whether or when the hCG went in."
+    ]
+
+
+def test_what_is_not_known_is_said_for_people() -> None:
+    told = ("--not-known", "hCG, whether", "--result", "hCG 3 IU/L")
+    said = run("levels", "--injection", f"{AGONIST}, 12 h", *told, "--result", "pregnancy strip negative").stdout
+    why = "it is not known whether or when the hCG went in"
+    assert f'hCG 3 units/L at 12 h (entered "hCG 3 IU/L"): read with care ({why}).' in said
+    assert f"pregnancy strip negative, 12 h after the injection: read with care ({why})." in said
+    assert f"ASK: hCG 3 units/L: {why}." in said
+    alone = run("levels", "--not-known", "agonist, whether", "--result", "pregnancy strip negative").stdout
+    assert "pregnancy strip negative: says nothing of this injection" in alone

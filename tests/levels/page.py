@@ -45,7 +45,16 @@ the same number; progesterone in ng/mL, mcg/L or ug/L, the same number, or in nm
 assay gives, and a sample drawn before the injection, are asked about; nothing is computed from a guess.
 
 A level of what was ordered, and of which nobody knows whether, when or how much of it went in, is *read with care* and asked about: that nobody
-reported it is not read as none. A case reads so by itself; the command reads against what it is told went in, and takes that for all.
+reported it is not read as none. A case reads so by itself; the command is told it, and takes everything else that it is told for all that went in:
+
+```
+$ .venv/bin/hourmark levels --injection "triptorelin acetate, 0.2 mg, subcutaneous, 12 h" --not-known "hCG, whether" --result "hCG 3 IU/L"
+```
+
+hCG 3 units/L is *read with care*: it is not known whether or when the hCG went in. `--not-known` is "medicine, what": the medicine is `hCG`, `agonist` or a
+generic name, which stands for its kind; what is not known is `whether` (or when), `how much` or `what`. It is given one time for each kind. It may
+stand beside `--injection`, and then speaks of another injection of that kind, or alone. With nothing known to have gone in, no number is read: what
+answers for the unknown is asked about (`injection-not-known`, which stops nothing: exit 0), and what answers for neither is noted as it stands.
 
 Each injection is judged alone: LH answers for an agonist, hCG for hCG, progesterone for the ovary. Where sources disagree, every
 side is shown; nothing is averaged. Curves and limits are to read results with. No dose is ever derived from them.

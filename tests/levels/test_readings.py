@@ -4,10 +4,10 @@ import pytest
 
 from hourmark.finding import Level
 from hourmark.formulary import Kind
-from hourmark.levels import Around, Doubt, Leg, Reading, Says, parse_result, read_level, read_sample
+from hourmark.levels import Around, Doubt, Leg, Reading, Says, about, parse_result, read_level, read_sample
 from hourmark.levels.figures import limits
 from tests.levels.people import agonist, leg, recombinant, sample, urinary
-from tests.levels.worked import WORKED, Worked
+from tests.levels.worked import CARE, EXPECTED, HIGH, LOW, NONE, WORKED, Worked
 
 FINDINGS = {
     "lh-failed-pattern": Level.ASK,
@@ -40,6 +40,61 @@ def test_worked(one: Worked) -> None:
 
 def test_every_finding_is_worked() -> None:
     assert {code for one in WORKED for code in one.codes} == set(FINDINGS)
+
+
+_WEIGHS = [HIGH, EXPECTED, CARE, LOW, NONE]
+
+
+@pytest.mark.parametrize("hours", [8, 9, 12, 24, 36])
+@pytest.mark.parametrize("dose", ["500 units", "1,000 units", "1,500 units", "3,300 units", "10,000 units"])
+@pytest.mark.parametrize("route", ["subcutaneous", "intramuscular"])
+def test_a_lower_level_never_weighs_less(dose: str, route: str, hours: int) -> None:
+    """Half of the expected level is asked about whatever the dose (174 cycles), and under 10 units/L too where that is under the band (Ndukwe 1996)."""
+    given = urinary(dose, f"{hours} h", route)
+    half = sample("hCG 0 IU/L", given).readings[0].expected[0].median / 2
+    levels = [*range(31), *(tenth / 10 for tenth in range(60, 120))]
+    said = [(level, sample(f"hCG {level} IU/L", given).readings[0].says) for level in sorted(levels)]
+    weights = [_WEIGHS.index(says) for _, says in said]
+    assert weights == sorted(weights, reverse=True)
+    assert all(says in (Says.LOW, Says.NONE) for level, says in said if level < half)
+
+
+@pytest.mark.parametrize(
+    ("result", "given", "words"),
+    [
+        (
+            "hCG 0 IU/L",
+            urinary("1,000 units", "12 h", "subcutaneous"),
+            "It lies under the band as well, and still is no",
+        ),
+        ("hCG 15 IU/L", urinary("10,000 units", "12 h"), "It lies under the band as well, and still is no proof"),
+        ("hCG 9 IU/L", urinary("1,000 units", "12 h", "subcutaneous"), "People differ as much: it is no proof"),
+        ("hCG 100 IU/L", urinary("10,000 units", "12 h"), "People differ as much: it is no proof"),
+    ],
+)
+def test_people_are_not_said_to_differ_as_much_under_the_band(result: str, given: Leg, words: str) -> None:
+    """The band holds the middle 95 of 100 people, from a standard deviation of 108 around 191 (174 cycles)."""
+    assert words in sample(result, given).readings[0].findings[0].what
+
+
+@pytest.mark.parametrize(
+    ("level", "words"),
+    [
+        (0.0, "0"),
+        (0.1, "0.1"),
+        (0.25, "0.25"),
+        (0.5, "0.5"),
+        (0.996, "1"),
+        (1.04, "1"),
+        (10.0, "10"),
+        (20.5, "20.5"),
+        (99.96, "100"),
+        (1000.0, "1,000"),
+    ],
+)
+def test_a_level_is_printed_without_a_trailing_zero(level: float, words: str) -> None:
+    """Joint Commission do-not-use list: a trailing zero is read as ten times as much where the point is lost."""
+    assert about(level) == f"about {words}"
 
 
 @pytest.mark.parametrize("hours", [*range(2, 8), *range(15, 18)])
@@ -244,6 +299,33 @@ def test_without_any_injection_nothing_is_read_and_what_was_measured_is_asked_ab
     assert [one.what for one in found.findings] == [
         "LH 2 units/L: it is not known whether or when the agonist went in."
     ]
+
+
+@pytest.mark.parametrize(
+    ("results", "says", "of"),
+    [
+        ("LH 12 IU/L; progesterone 1.1 ng/mL", Says.CARE, "does not support that it worked"),
+        ("progesterone 1.1 ng/mL", Says.SILENT, "does not support that it worked"),
+        ("progesterone 5 ng/mL", Says.SILENT, "read with care"),
+    ],
+)
+def test_progesterone_speaks_for_no_injection_where_another_kind_is_not_known(
+    results: str, says: Says, of: str
+) -> None:
+    """Both kinds of trigger raise it: with one of them unknown it cannot be laid to the other (hourmark's own rule)."""
+    alone = sample(results, agonist("15 h"))
+    assert alone.legs[0].says in (Says.AGAINST, Says.SUPPORTS)
+    (answer,) = sample(results, agonist("15 h"), unreported=("hCG",)).legs
+    assert answer.says is says
+    assert answer.why.endswith(f"{of}, of one of them")
+
+
+def test_the_question_stands_as_well_where_all_that_went_in_came_after_the_sample() -> None:
+    found = sample("hCG 3 IU/L; LH 4 IU/L", agonist("-1 h"), unreported=("hCG",))
+    assert (found.readings, found.legs) == ((), ())
+    assert sorted(one.code for one in found.findings) == ["injection-not-known", "sample-before-injection"]
+    (asked,) = [one for one in found.findings if one.code == "injection-not-known"]
+    assert asked.what == "hCG 3 units/L: it is not known whether or when the hCG went in."
 
 
 def test_hcg_of_which_nobody_knows_may_disturb_an_old_assay_too() -> None:

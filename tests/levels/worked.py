@@ -11,6 +11,7 @@ TRIPTORELIN = "triptorelin acetate, 0.2 mg, subcutaneous"
 LEUPROLIDE = "leuprolide acetate, 4 mg, subcutaneous"
 URINARY = "chorionic gonadotropin, 10,000 units, intramuscular"
 LOW_DOSE = "chorionic gonadotropin, 1,500 units, subcutaneous"
+SMALL = "chorionic gonadotropin, 1,000 units, subcutaneous"
 RECOMBINANT = "choriogonadotropin alfa, 250 mcg, subcutaneous"
 
 
@@ -133,11 +134,11 @@ WORKED = (
     ),
     Worked(
         "M-25",
-        ("chorionic gonadotropin, 1,000 units, subcutaneous, 12 h",),
+        (f"{SMALL}, 12 h",),
         "hCG 9 IU/L",
-        (CARE,),
-        ("level-with-care",),
-        "curve, urinary, subcutaneous: the band begins under 10 units/L",
+        (LOW,),
+        ("hcg-low-for-dose",),
+        f"{MORNING}; curve, urinary, subcutaneous: about 21 units/L, and the band begins under 10",
     ),
     Worked("M-26", (f"{URINARY}, 12 h",), "hCG 700 IU/L", (HIGH,), ("hcg-above-seen",), MORNING),
     Worked(
@@ -325,5 +326,38 @@ WORKED = (
         ("injection-not-known",),
         OURS,
         unreported=("agonist",),
+    ),
+    Worked(
+        "M-61",
+        (f"{SMALL}, 8 h",),
+        "hCG 9 IU/L",
+        (CARE,),
+        ("level-with-care",),
+        "curve, urinary, subcutaneous: about 17 units/L, and the band begins under 10",
+    ),
+    Worked(
+        "M-62",
+        (f"{TRIPTORELIN}, 12 h", f"{SMALL}, 12 h"),
+        "LH 48 IU/L; hCG 0 IU/L",
+        (EXPECTED, LOW),
+        ("hcg-low-for-dose", "lh-cross-reaction"),
+        f"{MORNING}; curve, urinary, subcutaneous: about 21 units/L, and the band begins under 10",
+    ),
+    Worked(
+        "M-63",
+        (f"{TRIPTORELIN}, 12 h", f"{RECOMBINANT}, 12 h"),
+        "LH 18 IU/L; hCG 95 IU/L",
+        (CARE, EXPECTED),
+        ("level-with-care", "lh-cross-reaction"),
+        "laboratory practice, from memory: old LH assays read hCG as LH",
+    ),
+    Worked(
+        "M-64",
+        (f"{RECOMBINANT}, 12 h",),
+        "progesterone 0 ng/mL",
+        (AGAINST,),
+        ("progesterone-no-rise",),
+        LAWRENZ,
+        before="progesterone 0 ng/mL",
     ),
 )

@@ -13,11 +13,12 @@ from hourmark.cli.show import answer_json, print_findings, print_working, status
 from hourmark.clock import Moment, Span, WallTime, Zone, moment, needless_which, parse_span, parse_wall, parse_zone
 from hourmark.exchange import findings_json
 from hourmark.finding import Finding, Level, Unreadable, Working
-from hourmark.formulary import Drug, drug
+from hourmark.formulary import Drug, Kind, drug
 from hourmark.levels import (
     Analyte,
     Body,
     Disagreement,
+    Doubt,
     Leg,
     LegReading,
     Observation,
@@ -28,6 +29,7 @@ from hourmark.levels import (
     StripReading,
     about,
     distances,
+    of_no_injection,
     parse_entered,
     parse_result,
     read_sample,
@@ -43,6 +45,8 @@ _LOOKS = ("light", "dark", "paper")
 _CLOCK = re.compile(r"(?P<wall>\d{4}-\d{2}-\d{2} \d{2}:\d{2})(?: (?P<which>first|second))?", re.ASCII)
 _WEIGHT = (Fraction(30), Fraction(300))
 _BMI = (Fraction(12), Fraction(90))
+_KINDS = {"hCG": Kind.HCG, "agonist": Kind.AGONIST}
+_NOT_KNOWN = {"whether": Doubt.WHETHER, "how much": Doubt.AMOUNT, "what": Doubt.WHAT}
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +61,7 @@ class _Given:
 
 def run(
     injections: Sequence[str],
+    not_known: Sequence[str],
     results: Sequence[str],
     before: str | None,
     drawn: str | None,
@@ -77,12 +82,13 @@ def run(
             return None
 
     given = [leg for text in injections if (leg := read(_injection, text, "--injection"))]
+    open_ones = [one for text in not_known if (one := read(_doubt, text, "--not-known"))]
     entered = [result for text in results if (result := read(parse_entered, text, "--result"))]
     earlier = read(_before, before, "--before")
     sample = read(_clock, drawn, "--drawn")
     place = read(parse_zone, zone, "--zone")
     body = Body(read(_weight, weight, "--weight"), read(_bmi, bmi, "--bmi"))
-    problems += _missing(given, drawn, zone, entered)
+    problems += [*_nothing_went_in(injections, not_known), *_twice(open_ones), *_missing(given, drawn, zone, entered)]
     if problems:
         return unread("levels", problems, as_json=as_json)
     legs, findings = _legs(given, sample, place)
@@ -90,8 +96,13 @@ def run(
         return _answer(Sample((), (), ()), (), None, findings, as_json)
     asked = [problem for leg in legs if (problem := usable(leg.drug, leg.route))]
     legs = [leg for leg in legs if usable(leg.drug, leg.route) is None]
-    read_out = read_sample([one for one in entered if isinstance(one, Result)], legs, body, earlier)
-    strips = [read_strip(one, legs) for one in entered if isinstance(one, Strip) and legs]
+    doubts = dict(open_ones)
+    numbers = [one for one in entered if isinstance(one, Result)]
+    read_out = read_sample(numbers, legs, body, earlier, doubts=doubts)
+    if doubts and not legs:
+        said = {finding.where for finding in read_out.findings}
+        findings += [of_no_injection(one) for one in numbers if str(one.analyte) not in said]
+    strips = [read_strip(one, legs, doubts=doubts) for one in entered if isinstance(one, Strip) and (legs or doubts)]
     findings += [*asked, *read_out.findings, *(f for one in strips for f in _findings_of(one))]
     pictures = None
     if folder is not None:
@@ -127,7 +138,8 @@ def _answer(
     for reading in sample.readings:
         _print_reading(reading)
     for strip in strips:
-        click.echo(f"{strip.strip}, {strip.after} after the injection: {strip.says} ({strip.why}).")
+        after = f", {strip.after} after the injection" if strip.legs else ""
+        click.echo(f"{strip.strip}{after}: {strip.says} ({strip.why}).")
     for one in disputed:
         click.echo(f"Sources disagree. {one.about}:")
         for side in one.sides:
@@ -184,6 +196,54 @@ def _injection(text: str) -> _Given:
     if route not in ROUTES:
         raise Unreadable(f'"{route[:40]}" is not a route in full.', f"Write one of: {', '.join(ROUTES)}.")
     return _Given(drug(name), parse_dose(dose), route, _clock(at) if _CLOCK.fullmatch(at) else parse_span(at))
+
+
+def _doubt(text: str) -> tuple[Kind, Doubt]:
+    """Of which kind of drug what is not known; a drug by its name stands for its kind. Raises Unreadable."""
+    name, _, what = text.partition(", ")
+    kind = _kind(name)
+    if kind is Kind.ANTAGONIST:
+        raise Unreadable(
+            f"{name} is a GnRH antagonist: no level here answers for it.",
+            "Name the trigger of which it is not known: hCG, agonist, or the medicine by its generic name.",
+        )
+    if what not in _NOT_KNOWN:
+        raise Unreadable(
+            f'"{text[:60]}" does not say what is not known.',
+            'Write it as "hCG, whether" (or when), "hCG, how much" or "hCG, what", with a comma and a space between.',
+        )
+    return kind, _NOT_KNOWN[what]
+
+
+def _kind(name: str) -> Kind:
+    for word, kind in _KINDS.items():
+        if name.lower() == word.lower():
+            return kind
+    try:
+        return drug(name).kind
+    except Unreadable as error:
+        raise Unreadable(error.what, f'Write "hCG" or "agonist", or the medicine by its name. {error.do}') from error
+
+
+def _nothing_went_in(injections: Sequence[str], not_known: Sequence[str]) -> Sequence[Finding]:
+    if injections or not_known:
+        return ()
+    write = "Write --injection with what went in, or --not-known with what nobody knows of it."
+    return [unreadable(Unreadable("There is nothing to read the result against.", write), "--injection")]
+
+
+def _twice(open_ones: Sequence[tuple[Kind, Doubt]]) -> Sequence[Finding]:
+    kinds = [kind for kind, _ in open_ones]
+    return [
+        unreadable(
+            Unreadable(
+                f"{name} is given more than one time.", 'Write one for each kind; "whether" where least is known.'
+            ),
+            "--not-known",
+        )
+        for name, kind in _KINDS.items()
+        if kinds.count(kind) > 1
+    ]
 
 
 def _clock(text: str) -> WallTime:
@@ -369,7 +429,7 @@ def _working_json(step: Working) -> dict[str, Any]:
 def _strip_json(one: StripReading) -> dict[str, Any]:
     return {
         "strip": str(one.strip),
-        "after": str(one.after),
+        "after": str(one.after) if one.legs else None,
         "says": str(one.says),
         "why": one.why,
         "limits": [{"key": limit.key, "value": limit.text, "source": limit.cite()} for limit in one.limits],

@@ -29,7 +29,7 @@ from hourmark.levels.figures import (
     observations,
     parameter_sets,
 )
-from hourmark.levels.reading import Around, Reading
+from hourmark.levels.reading import Around, Reading, of_no_injection
 from hourmark.levels.results import Analyte, Result, impossible, parse_result
 from hourmark.levels.sample import LegReading, Sample, read_level, read_sample, usable
 from hourmark.levels.says import Says
@@ -71,6 +71,7 @@ __all__ = [
     "lh_level",
     "limits",
     "observations",
+    "of_no_injection",
     "parameter_sets",
     "parse_entered",
     "parse_result",

@@ -256,4 +256,6 @@ def _band(median: float, spread: Sourced[Share]) -> tuple[float, float]:
 def about(value: float, unit: str = "") -> str:
     """A level as printed: three digits at most, always "about"."""
     places = 0 if value >= 99.95 else 1 if value >= 1 else 2
-    return f"about {value:,.{places}f}".replace(".00", "").removesuffix(".0") + (f" {unit}" if unit else "")
+    whole, point, part = f"{value:,.{places}f}".partition(".")
+    part = part.rstrip("0")
+    return f"about {whole}{point if part else ''}{part}" + (f" {unit}" if unit else "")

@@ -32,7 +32,7 @@ def read_hcg(result: Result, legs: Sequence[Leg], around: Around) -> Reading:
     """A level of hCG against the hCG that went in."""
     given = tuple(leg for leg in legs if leg.drug.kind is Kind.HCG)
     if not given:
-        return unanswered(result, legs, "hCG answers for an injection of hCG, and none went in.")
+        return unanswered(result, legs)
     held = around.limits
     reading = Reading(
         result,
@@ -63,16 +63,34 @@ def _judged_hcg(reading: Reading, around: Around) -> Reading:
             return late(
                 reading, held["hcg-judged-to"], "Ask the prescriber; such a level may be what is left of the dose."
             )
-        return care(reading, f"after this dose a level under {held['hcg-none'].text} is not unusual", held["hcg-none"])
+        return _after_small_dose(reading, held)
     if reading.after > held["hcg-judged-to"].value:
         return care(reading, "half-lives in print differ from there on", held["hcg-judged-to"])
     return _against_dose(reading, around)
 
 
+def _after_small_dose(reading: Reading, held: Limits) -> Reading:
+    """A level under the limit of no dose where that limit lies inside the band: half of the expected level judges it, as above the limit."""
+    if reading.result.below(_half(reading, held)):
+        return _under_half(reading, held)
+    return care(reading, f"after this dose a level under {held['hcg-none'].text} is not unusual", held["hcg-none"])
+
+
+def _half(reading: Reading, held: Limits) -> Fraction:
+    """Half of what is expected, by the curve that expects least."""
+    share: Fraction = held["hcg-low-share"].value.value
+    return share * Fraction(min(one.median for one in reading.expected))
+
+
+def _under_half(reading: Reading, held: Limits) -> Reading:
+    least = min(one.median for one in reading.expected)
+    return _low_hcg(reading, f"under half of the expected {about(least, 'units/L')}", held["hcg-low-share"])
+
+
 def _against_dose(reading: Reading, around: Around) -> Reading:
     held, result = around.limits, reading.result
     full = _is_full(reading.legs, held)
-    half = held["hcg-low-share"].value.value * Fraction(min(one.median for one in reading.expected))
+    half = _half(reading, held)
     most = held["hcg-seen-times"].value * Fraction(max(one.median for one in reading.expected))
     assert reading.band is not None
     top = Fraction(reading.band[1])
@@ -84,8 +102,7 @@ def _against_dose(reading: Reading, around: Around) -> Reading:
     if full and result.below(held["hcg-very-low"].value):
         return _low_hcg(reading, f"under {held['hcg-very-low'].text} after this dose", held["hcg-very-low"])
     if result.below(half):
-        share = f"under half of the expected {about(float(half * 2), 'units/L')}"
-        return _low_hcg(reading, share, held["hcg-low-share"])
+        return _under_half(reading, held)
     if result.above(most):
         return _above_seen(reading, held["hcg-seen-times"])
     if result.above(top):
@@ -114,10 +131,13 @@ def _none_seen(reading: Reading, limit: Sourced[Any]) -> Reading:
 
 
 def _low_hcg(reading: Reading, why: str, limit: Sourced[Any]) -> Reading:
+    assert reading.band is not None
+    under = reading.result.below(Fraction(reading.band[0]))
+    people = "It lies under the band as well, and still" if under else "People differ as much: it"
     finding = Finding(
         "hcg-low-for-dose",
         Level.ASK,
-        f"hCG {reading.result} at {reading.after} is {why}. People differ as much: it is no proof of a missed injection.",
+        f"hCG {reading.result} at {reading.after} is {why}. {people} is no proof of a missed injection.",
         "Tell the prescriber. Ask for the route, the needle, the mark, leaks, and what is left in the vials.",
         place(reading),
         limit.text if limit.text.endswith("units/L") else f"under {limit.text} of the expected level",

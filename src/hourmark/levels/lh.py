@@ -30,7 +30,7 @@ def read_lh(result: Result, legs: Sequence[Leg], around: Around) -> Reading:
     """A level of LH against the agonists that went in."""
     agonists = tuple(leg for leg in legs if leg.drug.kind is Kind.AGONIST)
     if not agonists:
-        return unanswered(result, legs, "LH answers for an agonist, and none went in.")
+        return unanswered(result, legs)
     held = around.limits
     reading = Reading(
         result,
@@ -101,7 +101,7 @@ def _low_lh(reading: Reading, progesterone: Result | None, limit: Sourced[Any], 
 
 def _with_cross_reaction(reading: Reading, legs: Sequence[Leg], around: Around) -> Reading:
     known = any(leg.drug.kind is not Kind.AGONIST for leg in legs)
-    if reading.says is not Says.EXPECTED or not (known or Kind.HCG in around.doubts):
+    if reading.says not in (Says.EXPECTED, Says.CARE) or not (known or Kind.HCG in around.doubts):
         return reading
     finding = Finding(
         "lh-cross-reaction",

@@ -61,7 +61,8 @@ def _rise(result: Result, around: Around) -> _Rise:
     held, before = around.limits, around.before
     if before is None or before.analyte is not Analyte.PROGESTERONE or before.most is None:
         return _Rise.UNKNOWN
-    if result.below(held["progesterone-flat-times"].value * before.least):
+    # Nothing is under one and a half times a value of 0.
+    if result.below(held["progesterone-flat-times"].value * before.least) or result.above(before.least) is False:
         return _Rise.FLAT
     enough = max(held["progesterone-rise-times"].value * before.most, held["progesterone-rise-least"].value)
     return _Rise.SEEN if result.below(enough) is False else _Rise.BETWEEN

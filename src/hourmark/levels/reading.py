@@ -109,17 +109,28 @@ def before_injection(leg: Leg) -> Finding:
     )
 
 
-def unanswered(result: Result, legs: Sequence[Leg], why: str) -> Reading:
-    """The reading of a result that answers for nothing that went in."""
-    finding = Finding(
+_NONE_WENT_IN = {
+    Analyte.LH: "LH answers for an agonist, and none went in.",
+    Analyte.HCG: "hCG answers for an injection of hCG, and none went in.",
+}
+
+
+def of_no_injection(result: Result) -> Finding:
+    """The note on LH or hCG that answers for nothing that went in."""
+    return Finding(
         "level-of-no-injection",
         Level.NOTE,
-        f"{result.analyte} {result}: {why}",
+        f"{result.analyte} {result}: {_NONE_WENT_IN[result.analyte]}",
         "Report the value to the prescriber as it stands.",
         str(result.analyte),
     )
-    seen = observed(result.analyte, legs)
-    return Reading(result, tuple(legs), first(legs), Says.SILENT, why, observed=seen, findings=(finding,))
+
+
+def unanswered(result: Result, legs: Sequence[Leg]) -> Reading:
+    """The reading of LH or hCG that answers for nothing that went in."""
+    why, seen = _NONE_WENT_IN[result.analyte], observed(result.analyte, legs)
+    note = of_no_injection(result)
+    return Reading(result, tuple(legs), first(legs), Says.SILENT, why, observed=seen, findings=(note,))
 
 
 ANSWERS_FOR = {

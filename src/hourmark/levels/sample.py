@@ -83,12 +83,14 @@ def read_sample(
     earlier = before if before is not None and impossible(before) is None else None
     progesterone = next((one for one in sound if one.analyte is Analyte.PROGESTERONE), None)
     around = Around(body or Body(), progesterone, earlier, held_against or limits(), doubts or {})
+    given = [leg for leg in legs if leg.after.minutes >= 0]
     refused = [before_injection(leg) for leg in legs if leg.after.minutes < 0]
     refused += [problem for one in (*results, *((before,) if before else ())) if (problem := impossible(one))]
-    refused += [problem for one in sound if not legs and (problem := in_doubt(one, legs, around))]
+    # A result with nothing given before it has no reading to carry the question.
+    refused += [problem for one in sound if not given and (problem := in_doubt(one, given, around))]
     read = [read_level(one, legs, around) for one in sound] if legs else []
     readings = tuple(one for one in read if isinstance(one, Reading))
-    answers = tuple(_leg_reading(leg, readings, legs, around.doubts) for leg in legs if leg.after.minutes >= 0)
+    answers = tuple(_leg_reading(leg, readings, legs, around.doubts) for leg in given)
     findings = [*refused, *(finding for one in readings for finding in one.findings), *_contradiction(readings)]
     return Sample(readings, answers, worst_first(findings))
 

@@ -16,7 +16,7 @@ _ENTRIES = (
     "SELECT e.stream, e.seq, e.header, e.hash, b.salt, b.body, e.act, e.part FROM record_entry e LEFT JOIN record_body b"
     " ON b.clinic = e.clinic AND b.stream = e.stream AND b.seq = e.seq WHERE e.clinic = %s"
 )
-_ROWS_AT_A_TIME = 2_000
+_ROWS_AT_A_TIME = 500
 _PASSING = (
     "database is locked",
     "database table is locked",
@@ -85,9 +85,12 @@ class DatabaseStore:
         return [_entry(row) for row in rows]
 
     def read_all(self, prefix: str = "") -> Iterable[Entry]:
-        """All entries of the streams whose name begins so: stream by stream by name, each in order."""
-        with self._told:
-            cursor = connections[self.alias].cursor()
+        """All entries of the streams whose name begins so: stream by stream by name, each in order, as they were when it began.
+
+        A part of them at a time: PostgreSQL keeps the rest on its side. No transaction is held open for it, since the caller asks other
+        things of the same connection meanwhile, and may stop halfway.
+        """
+        with self._told, connections[self.alias].chunked_cursor() as cursor:
             cursor.execute(
                 f"{_ENTRIES} AND substr(e.stream, 1, %s) = %s ORDER BY {self._by_name('e.stream')}, e.seq",
                 [self.clinic, len(prefix), prefix],

@@ -103,7 +103,7 @@ def restore(folder: Path, alias: str) -> Kept | tuple[Finding, ...]:
         )
     with tempfile.TemporaryDirectory(prefix="hourmark-restore-") as work:
         path = Path(work) / COPY
-        path.write_bytes(copy.read_bytes())
+        shutil.copyfile(copy, path)
         source = connect("restore-copy", f"sqlite:{path}")
         try:
             if damage := tuple(_damage(source, manifest["heads"])):
@@ -290,12 +290,11 @@ def _copy_rows(source: str, target: str) -> None:
         columns = [field.column for field in model._meta.concrete_fields if field.column]
         table = connections[target].ops.quote_name(model._meta.db_table)
         names = ", ".join(map(connections[target].ops.quote_name, columns))
-        read = connections[source].cursor()
-        read.execute(f"SELECT {names} FROM {table}")
-        write = connections[target].cursor()
         places = ", ".join(["%s"] * len(columns))
-        while rows := read.fetchmany(_ROWS_AT_A_TIME):
-            write.executemany(f"INSERT INTO {table} ({names}) VALUES ({places})", rows)
+        with connections[source].chunked_cursor() as read, connections[target].cursor() as write:
+            read.execute(f"SELECT {names} FROM {table}")
+            while rows := read.fetchmany(_ROWS_AT_A_TIME):
+                write.executemany(f"INSERT INTO {table} ({names}) VALUES ({places})", rows)
     with connections[target].cursor() as cursor:
         for statement in connections[target].ops.sequence_reset_sql(_no_style(), list(_models())):
             cursor.execute(statement)
