@@ -323,8 +323,18 @@ def test_pictures_alone_hold_digits_and_no_sentences(paper: Paper) -> None:
     pdf = pictures_pdf(patient_sheet(case, plan), AT, paper)
     told = [piece for piece in pieces(pdf) if piece.tagged]
     words = {word for piece in told for word in re.findall(r"[A-Za-z]{2,}", piece.words)}
-    assert words <= {"DRAFT", "NOT", "RELEASED", "mL"}
+    on_the_boxes = {"leuprolide", "acetate", "chorionic", "gonadotropin", "mg", "units"}
+    assert words == {"DRAFT", "NOT", "RELEASED", "mL", "mm"} | on_the_boxes
     text = " ".join(piece.words for piece in told)
+    for said in (
+        "leuprolide acetate, 5 mg/mL",
+        "chorionic gonadotropin, 10,000 units",
+        "+ 2 mL",
+        "60 s",
+        "30 s",
+        "20 G 38 mm",
+    ):
+        assert said in text.replace("\u00a0", " "), said
     assert "21:00" in text
     assert "2026-11-18" in text
     assert "+1 555 0101" in text

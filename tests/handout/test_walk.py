@@ -152,7 +152,7 @@ def test_the_four_things_are_asked_before_anything_is_opened() -> None:
     assert [str(question.expected) for question in powder.boxes] == [
         "chorionic gonadotropin, 10,000 units",
         "bacteriostatic water",
-        "1 mL",
+        "Largest number: 1 mL. Lines: every 0.01 mL.",
         "20 gauge, 38 mm to mix; 20 gauge, 38 mm to draw up; 30 gauge, 13 mm to inject",
     ]
     (prefilled,) = walk("K-108").injections[0].boxes
@@ -498,7 +498,7 @@ WRONG = {
     "another minute": ("9:00 pm (21:00), the night", "9:30 pm (21:30), the night"),
     "another water": ("Add: 2 mL", "Add: 3 mL"),
     "another wait": ("Count slowly to 10", "Count slowly to 11"),
-    "a step less": ("8. Push the plunger slowly all the way.\n", ""),
+    "a step less": ("9. Push the plunger slowly all the way.\n", ""),
 }
 
 

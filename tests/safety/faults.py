@@ -386,11 +386,15 @@ FAULTS: tuple[tuple[str, str, str], ...] = (
         'strength-vial = "Contenido: {strength} en cada frasco"',
         'strength-vial = "Contenido: 1{strength} en cada frasco"',
     ),
-    ("handout/words/es.toml", 'retrieval = "Extracción prevista: {said}"', 'retrieval = "Inseminación: {said}"'),
+    (
+        "handout/words/es.toml",
+        'retrieval = "Extracción de óvulos prevista: {said}"',
+        'retrieval = "Inseminación: {said}"',
+    ),
     # the steps
     (
         "dose/steps.py",
-        'mark = {"mark": _mark(fill, barrel)}',
+        'mark: dict[str, _Figure] = {"mark": _mark(fill, barrel)}',
         'mark = {"mark": _mark(_drawn(taking)[0], barrel) if place > 9 else _line(barrel)}',
     ),
     (
@@ -458,8 +462,8 @@ FAULTS: tuple[tuple[str, str, str], ...] = (
     ("dose/steps.py", '{"pumps": str(pumps)}', '{"pumps": str(pumps * 2)}'),
     (
         "dose/steps.py",
-        'for place in range(1, count + 1):\n        yield _Entry("new-syringe"',
-        'for place in range(1, count + 2):\n        yield _Entry("new-syringe"',
+        "for place in range(1, count + 1):\n        read",
+        "for place in range(1, count + 2):\n        read",
     ),
     (
         "dose/steps.py",
@@ -473,6 +477,24 @@ FAULTS: tuple[tuple[str, str, str], ...] = (
     ),
     ("dose/data/steps-en.toml", "Pull the plunger a little past {mark}.", "Pull the plunger a little past {mark}11."),
     ("dose/data/steps-en.toml", 'see = "It is {mark}.', 'see = "It is 0.{mark}.'),
+    ("dose/data/steps-en.toml", "rubber of the vial: {medicine}.", "rubber of the vial."),
+    ("dose/data/steps-en.toml", "Lay this syringe on the box of {medicine}.", "Lay this syringe on a box."),
+    (
+        "dose/data/steps-en.toml",
+        "Take the syringe from the box of {medicine}",
+        "Take the syringe from the table{which}",
+    ),
+    (
+        "dose/data/steps-en.toml",
+        'It must say: {medicine}, {strength}."\nsee = "Same words, same number. If not: do not inject',
+        'It must say: {medicine}, 1{strength}."\nsee = "Same words, same number. If not: do not inject',
+    ),
+    (
+        "dose/steps.py",
+        "if taking.of_several:\n            yield _filled",
+        "if not taking.of_several:\n            yield _filled",
+    ),
+    ("plan/technique.py", "len(case.order.injections) > 1", "len(case.order.injections) > 2"),
     ("dose/data/steps-en.toml", "Pull {water} of water", "Pull 1{water} of water"),
     ("dose/data/steps-en.toml", "WAIT: do not inject before {minute}.", "WAIT: do not inject after {minute}."),
     ("dose/data/steps-en.toml", 'see = "The clock says {minute}."', 'see = "The clock says about {minute}."'),

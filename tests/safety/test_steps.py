@@ -75,6 +75,8 @@ EVERY = {
     "unsigned prefilled": replace(PREFILLED, technique=Technique()),
     "unsigned nasal": replace(NASAL, technique=Technique()),
     "several vials": replace(WHOLE, vials=2),
+    "among others": replace(POWDER, of_several=True),
+    "whole among others": replace(WHOLE, of_several=True),
 }
 
 
@@ -102,6 +104,55 @@ def test_the_needle_is_changed_before_the_last_reading() -> None:
 
 def test_a_fixed_needle_is_never_changed() -> None:
     assert not {"drawing-needle", "needle-off", "needle-change", "needle-changed-check"} & set(codes(FIXED))
+    assert codes(FIXED).count("recap") == 1
+
+
+def test_a_needle_is_capped_before_it_comes_off_and_the_new_one_bare_before_the_air_goes_out() -> None:
+    """No bare needle is gripped, and nothing is pushed into a cap."""
+    for taking in (POWDER, WHOLE):
+        order = codes(taking)
+        off = next(place for place, code in enumerate(order) if code.startswith("needle-off"))
+        assert order[off - 1] == "recap"
+        assert order[off + 1 : off + 5] == ["needle-change", "needle-changed-check", "cap-off", "bubbles-tap"]
+        see = next(step.see for step in steps(taking) if step.code == "needle-changed-check")
+        assert "30 gauge, 13 mm" in see
+
+
+def test_of_a_whole_dose_nothing_is_left_in_the_needle_that_is_changed() -> None:
+    """0.05 mL of needle and hub are 2.5 % of 2 mL; the foreseen misstep is to forget this step (from memory: technique)."""
+    order = codes(WHOLE)
+    assert order[order.index("needle-emptied") - 1] == "needle-out-of-vial"
+    assert order[order.index("needle-emptied") + 1 : order.index("needle-emptied") + 3] == ["recap", "needle-off-whole"]
+    assert "needle-emptied" not in codes(replace(WHOLE, needle_fixed=True))
+    assert "needle-emptied" not in codes(POWDER)
+
+
+def test_bubbles_go_back_into_the_vial_before_it_is_left() -> None:
+    """US patient leaflet, leuprolide acetate injection, directions for use, step 8: look for bubbles with the vial upside down; pushing
+    them back is from memory."""
+    for taking in (POWDER, SOLUTION):
+        order = codes(taking)
+        assert order[order.index("draw-past") + 1 : order.index("draw-past") + 3] == [
+            "bubbles-vial",
+            "needle-out-of-vial",
+        ]
+
+
+def test_every_vial_syringe_and_box_is_named_where_there_are_several() -> None:
+    named = {step.code: step for step in steps(EVERY["among others"])}
+    for code in ("needle-into-vial", "on-its-box", "take-marked-check"):
+        assert "chorionic gonadotropin" in named[code].do
+    assert "0.2 mL" in named["take-marked-check"].see
+    assert "About 2 mL" in {step.code: step.see for step in steps(EVERY["whole among others"])}["take-whole-check"]
+    order = codes(EVERY["among others"])
+    assert order[order.index("recap", order.index("mark-check")) + 1] == "on-its-box"
+    assert order[order.index("wait-for-minute") + 1] == "take-marked-check"
+    assert not {"on-its-box", "take-marked-check", "take-whole-check"} & set(codes(POWDER))
+    read = [step.do for step in steps(PREFILLED) if step.code == "prefilled-check"]
+    assert read == [
+        f"Take the prefilled syringe, number {number} of 2. It must say: triptorelin acetate, 0.1 mg."
+        for number in (1, 2)
+    ]
 
 
 def test_the_water_is_measured_put_in_and_checked_in_order() -> None:
@@ -116,6 +167,7 @@ def test_the_water_is_measured_put_in_and_checked_in_order() -> None:
         "water-in-check",
         "dissolve",
         "powder-gone-check",
+        "water-away",
         "new-syringe",
     ]
     assert all(before(order, first, second) for first, second in pairwise(wanted))
@@ -135,6 +187,7 @@ def test_what_stays_is_said_with_its_warning() -> None:
 def test_skin_comes_after_the_mark_and_the_cap_is_on_meanwhile() -> None:
     order = codes(POWDER)
     wanted = ["mark-check", "recap", "wait-for-minute", "skin-wipe", "skin-dry", "inject"]
+    order = order[order.index("mark-check") :]
     assert all(before(order, *pair) for pair in pairwise(wanted))
     assert order[order.index("skin-dry") + 1] == "cap-off"
 

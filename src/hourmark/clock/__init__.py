@@ -15,13 +15,23 @@ from hourmark.clock.moment import (
     shifted,
 )
 from hourmark.clock.span import Span, parse_span
-from hourmark.clock.words import ENGLISH, ClockWords, clock_words, date_words, said, shift_proposals
+from hourmark.clock.words import (
+    ENGLISH,
+    MORNING,
+    ClockWords,
+    clock_words,
+    date_words,
+    night_name,
+    said,
+    shift_proposals,
+)
 from hourmark.clock.zones import PINNED, PINNED_DATE, Zone, parse_zone, time_data, time_data_findings
 
 __all__ = [
     "ENGLISH",
     "FIRST_YEAR",
     "LAST_YEAR",
+    "MORNING",
     "PINNED",
     "PINNED_DATE",
     "ClockWords",
@@ -37,6 +47,7 @@ __all__ = [
     "moment",
     "moment_from_utc",
     "needless_which",
+    "night_name",
     "parse_span",
     "parse_wall",
     "parse_zone",

@@ -23,6 +23,7 @@ class Taking:
     """One planned medicine as it lies on the table: what is read off the boxes, what is mixed, what is drawn, who injects.
 
     `strength` and `diluent` are as printed on the box. `minute` is the clock time before which nothing is injected, as printed.
+    `of_several`: other medicines lie on the same table, so that each filled syringe is kept on its own box.
     """
 
     form: Form
@@ -42,6 +43,7 @@ class Taking:
     needle_fixed: bool = False
     by_helper: bool = False
     minute: str | None = None
+    of_several: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,7 +184,9 @@ def _boxes(taking: Taking) -> Iterator[_Entry]:
         yield _Entry("water-check", {"diluent": taking.diluent})
     if drawn := _drawn(taking):
         barrel = barrels()[drawn[0].device]
-        yield _Entry("syringe-check", {"largest": _largest(barrel), "line": _line(barrel)}, Shown(barrel))
+        units = _Words("units-are-lines") if barrel.on_u100 else ""
+        figures: dict[str, _Figure] = {"largest": _largest(barrel), "line": _line(barrel), "units": units}
+        yield _Entry("syringe-check", figures, Shown(barrel))
     uses = {
         "to-mix": taking.mixing_needle,
         "to-draw": taking.drawing_needle,
@@ -252,6 +256,7 @@ def _mixing(taking: Taking) -> Iterator[_Entry]:
     yield _Entry("powder-gone-check")
     if taking.vials > 1:
         yield _Entry("vial-again", {"vials": str(taking.vials)})
+    yield _Entry("water-away")
 
 
 def _held(needle: Needle | None) -> tuple[Needle, ...]:
@@ -278,7 +283,10 @@ def _drawing(taking: Taking) -> Iterator[_Entry]:
             yield _Entry("drawing-needle", {"drawing_needle": which}, Shown(barrel, needles=needle))
         yield _Entry("cap-off", shown=Shown(barrel, needles=needle))
         yield from _up(taking, fill, place)
-        yield _Entry("recap", shown=Shown(barrel, fill.volume, _held(taking.injection_needle)))
+        filled = Shown(barrel, fill.volume, _held(taking.injection_needle))
+        yield _Entry("recap", shown=filled)
+        if taking.of_several:
+            yield _Entry("on-its-box", {"medicine": taking.medicine}, filled)
     if taking.left:
         yield _Entry("stays", {"left": str(taking.left)})
 
@@ -298,35 +306,57 @@ def _giving(taking: Taking) -> Iterator[_Entry]:
     drawn = _drawn(taking)
     for place, fill in enumerate(drawn, 1):
         shown = Shown(barrels()[fill.device], fill.volume, _held(taking.injection_needle))
+        if taking.of_several:
+            yield _filled(taking, fill, _which(place, len(drawn)), shown)
         yield from _skin(taking, place, len(drawn))
         yield _Entry("cap-off", shown=shown)
         yield from _in(taking, shown)
 
 
+def _filled(taking: Taking, fill: Fill, which: _Figure, shown: Shown) -> _Entry:
+    """The syringe of this medicine, told from the others by its box and by how far it is filled."""
+    figures: dict[str, _Figure] = {"medicine": taking.medicine, "which": which, "volume": str(fill.volume)}
+    if fill.how is How.MARK:
+        return _Entry("take-marked-check", {**figures, "mark": _mark(fill, barrels()[fill.device])}, shown)
+    return _Entry("take-whole-check", figures, shown)
+
+
 def _up(taking: Taking, fill: Fill, place: int) -> Iterator[_Entry]:
-    """Drawing up; with a detachable needle the last reading is made with the injection needle on and the air out."""
+    """Drawing up; with a detachable needle the last reading is made with the injection needle on and the air out.
+
+    What the drawing needle holds goes into the syringe before a whole dose's needle is changed, and bubbles are pushed back into
+    the vial before it is left: both from memory (technique); that a leuprolide vial is held upside down and looked at for bubbles: its
+    US patient leaflet, step 8.
+    """
     barrel = barrels()[fill.device]
     assert fill.volume is not None
-    mark = {"mark": _mark(fill, barrel)}
+    mark: dict[str, _Figure] = {"mark": _mark(fill, barrel)}
+    into: dict[str, _Figure] = {"medicine": taking.medicine}
     drawing = Shown(barrel, fill.volume, _held(taking.drawing_needle))
     if fill.how is How.MARK:
         yield _Entry("air-for-dose", mark, drawing)
-        yield _Entry("needle-into-vial", shown=drawing)
+        yield _Entry("needle-into-vial", into, drawing)
         yield _Entry("air-into-vial", shown=drawing)
         yield _Entry("vial-over", shown=drawing)
         yield _Entry("draw-past", mark, drawing)
+        yield _Entry("bubbles-vial", mark, drawing)
     else:
         several = _Words("from-all", {"vials": str(taking.vials)}) if taking.vials > 1 else ""
         where = several or (_Words("that-is-left") if place > 1 else "")
-        yield _Entry("needle-into-vial", shown=Shown(barrel, needles=_held(taking.drawing_needle)))
+        yield _Entry("needle-into-vial", into, Shown(barrel, needles=_held(taking.drawing_needle)))
         yield _Entry("vial-over", shown=drawing)
         yield _Entry("draw-all", {"volume": str(fill.volume), "where": where}, drawing)
     yield _Entry("needle-out-of-vial", shown=drawing)
     ready = Shown(barrel, fill.volume, _held(taking.injection_needle))
     if not taking.needle_fixed:
+        if fill.how is How.ALL:
+            yield _Entry("needle-emptied", shown=drawing)
+        yield _Entry("recap", shown=drawing)
         yield _Entry("needle-off" if fill.how is How.MARK else "needle-off-whole", shown=drawing)
-        yield _Entry("needle-change", {"injection_needle": _needle(taking.injection_needle)}, ready)
-        yield _Entry("needle-changed-check", shown=ready)
+        injecting: dict[str, _Figure] = {"injection_needle": _needle(taking.injection_needle)}
+        yield _Entry("needle-change", injecting, ready)
+        yield _Entry("needle-changed-check", injecting, ready)
+        yield _Entry("cap-off", shown=ready)
     yield _Entry("bubbles-tap", shown=ready)
     yield _Entry("bubbles-out", shown=ready)
     if fill.how is How.MARK:
@@ -370,7 +400,8 @@ def _in(taking: Taking, shown: Shown) -> Iterator[_Entry]:
 def _prefilled(taking: Taking) -> Iterator[_Entry]:
     count = len(taking.fills)
     for place in range(1, count + 1):
-        yield _Entry("new-syringe", {"which": _which(place, count)})
+        read: dict[str, _Figure] = {"medicine": taking.medicine, "strength": taking.strength}
+        yield _Entry("prefilled-check", {**read, "which": _which(place, count)})
         yield from _skin(taking, place, count)
         yield _Entry("cap-off")
         match taking.technique.bubbles:
@@ -406,6 +437,7 @@ def _nasal(taking: Taking) -> Iterator[_Entry]:
 
 def _after(taking: Taking) -> Iterator[_Entry]:
     yield _Entry("note-time")
+    yield _Entry("tell")
     yield _Entry("keep-nasal" if taking.form is Form.SPRAY else "keep")
 
 

@@ -92,7 +92,10 @@ class Cautions:
 
 @dataclass(frozen=True, slots=True)
 class StepRow:
-    """One step: what to do, what is then seen, a warning directly before it, and its picture with the letter it goes by."""
+    """One step: what to do, what is then seen, a warning directly before it, and its picture with the letter it goes by.
+
+    `digits` is the step's figure for whoever sees the picture alone: "60 s", "20 G 38 mm", "7 ×"; "" where there is none.
+    """
 
     number: int
     do: Text
@@ -101,6 +104,7 @@ class StepRow:
     check: bool
     picture: Picture
     letter: Text
+    digits: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,9 +139,14 @@ Block: TypeAlias = "Heading | Paragraph | Cautions | Points | Picture | Steps | 
 
 @dataclass(frozen=True, slots=True)
 class Glance:
-    """One medicine in pictures and digits alone: its place among all, date and clock, the clock's face, its syringes."""
+    """One medicine in pictures and digits alone: its place, the words on its box, date and clock, the clock's face, its syringes.
+
+    `water` is what is added to the powder, "" for none.
+    """
 
     place: str
+    box: str
+    water: str
     date: str
     clock: str
     face: Picture
@@ -146,9 +155,11 @@ class Glance:
 
 @dataclass(frozen=True, slots=True)
 class Hands:
-    """The steps of one medicine's getting ready or giving, in the order of the page."""
+    """The steps of one medicine's getting ready or giving, in the order of the page; `clock` is when it is given, "" while it is got ready."""
 
     place: str
+    box: str
+    clock: str
     ready: bool
     rows: tuple[StepRow, ...]
 

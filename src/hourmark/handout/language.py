@@ -7,7 +7,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any, TypeAlias
 
-from hourmark.clock import ENGLISH, ClockWords, Moment, clock_words, date_words, said
+from hourmark.clock import ENGLISH, ClockWords, Moment, clock_words, date_words, night_name, said
 from hourmark.dose.steps import parts, worded
 from hourmark.handout.content import LARGE, Line, Text, line
 
@@ -45,6 +45,10 @@ class Language:
     def day(self, at: Moment) -> str:
         """The day of the week of a moment."""
         return self.clock.days[at.wall.weekday()]
+
+    def night(self, at: Moment) -> str:
+        """The night an hour belongs to: "the night of Wednesday into Thursday"."""
+        return night_name(at.wall, self.clock)
 
     def date(self, day: Any) -> str:
         """A date with its weekday."""

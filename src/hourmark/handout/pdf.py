@@ -184,6 +184,8 @@ def _picture(picture: Picture) -> dict[str, Any]:
 def _glance(glance: Glance) -> dict[str, Any]:
     return {
         "place": glance.place,
+        "box": breakable(glance.box),
+        "water": breakable(glance.water),
         "date": glance.date,
         "clock": glance.clock,
         "face": _picture(glance.face),
@@ -197,11 +199,12 @@ def _hands(part: Hands) -> dict[str, Any]:
             "number": row.number,
             "check": row.check,
             "warn": row.warn is not None,
+            "digits": breakable(row.digits),
             "picture": _picture(row.picture),
         }
         for row in part.rows
     ]
-    return {"place": part.place, "ready": part.ready, "rows": rows}
+    return {"place": part.place, "box": breakable(part.box), "clock": part.clock, "ready": part.ready, "rows": rows}
 
 
 def _step(row: StepRow) -> dict[str, Any]:

@@ -77,7 +77,23 @@ def _row(number: int, said: SaidStep, scene: Scene, speaker: Speaker) -> StepRow
         check=said.step.check,
         picture=Picture(scene, speaker.first.word("alt.step", text=said.step.do)),
         letter=speaker.say("step.picture", letter=letter(number)),
+        digits=_digits(said.step),
     )
+
+
+def _digits(step: Step) -> str:
+    """The step's figure in digits and in signs that every language writes alike."""
+    for name, sign in (("seconds", "s"), ("pumps", "×")):
+        if name in step.figures:
+            return f"{step.figures[name]} {sign}"
+    needles = dict.fromkeys((needle.gauge, needle.length_mm) for needle in step.shown.needles)
+    if step.code in _NEEDLE_STEPS:
+        return ", ".join(f"{gauge} G {length} mm" for gauge, length in needles)
+    return ""
+
+
+_NEEDLE_STEPS = ("needles-check", "mixing-needle", "drawing-needle", "needle-change", "needle-changed-check")
+"""Steps at which a needle is chosen."""
 
 
 def numbered(text: Text, number: int, speaker: Speaker, *, check: bool) -> Text:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from itertools import groupby
 
-from hourmark.clock import Moment
+from hourmark.clock import MORNING, Moment
 from hourmark.dose import Fill, How
 from hourmark.formulary import Barrel, Form, barrels
 from hourmark.handout.content import (
@@ -163,20 +163,31 @@ class PageMaker:
 
     def glances(self) -> Iterator[Glance]:
         """Every medicine in pictures and digits."""
-        spoken = self.speaker.first
         for place, one in enumerate(self.ones, 1):
             assert one.timed is not None
             assert one.drawn is not None
             at = one.timed.patient
-            clock = f"{at.wall:%H:%M}"
-            face = Picture(Scene("clock", clock=(at.wall.hour, at.wall.minute)), clock)
+            face = Picture(Scene("clock", clock=(at.wall.hour, at.wall.minute)), f"{at.wall:%H:%M}")
             yield Glance(
-                place=f"{place}/{self.count}",
+                place=str(place),
+                box=self._box(one),
+                water=f"+ {one.diluent}" if one.diluent is not None else "",
                 date=f"{at.wall:%Y-%m-%d}",
-                clock=", ".join(filter(None, (clock, *spoken.clock_time(at).split(", ")[1:]))),
+                clock=self._clock(one),
                 face=face,
                 devices=tuple((_digits(fill), device_picture(fill, self.speaker)) for fill in one.drawn.fills),
             )
+
+    def _box(self, one: PlannedInjection) -> str:
+        """What must stand on the box: drug and strength."""
+        assert one.box is not None
+        return f"{one.injection.drug.name}, {self.speaker.first.amount(one.box.strength)}"
+
+    def _clock(self, one: PlannedInjection) -> str:
+        """The minute in digits; in an hour that comes twice also which one."""
+        assert one.timed is not None
+        at = one.timed.patient
+        return ", ".join(filter(None, (f"{at.wall:%H:%M}", *self.speaker.first.clock_time(at).split(", ")[1:])))
 
     def small_print(self, word: str) -> Iterator[Block]:
         """Where the page comes from, with its check words."""
@@ -376,7 +387,8 @@ class PageMaker:
     def stop(self) -> Text:
         """What is no longer taken, by the order."""
         names = ", ".join(self.plan.case.order.stop)
-        return self.say("stop.stop", names=names) if names else self.say("stop.nothing")
+        who = "stop-helper" if self.plan.case.helper and not self.nasal else "stop"
+        return self.say(f"stop.{who}", names=names) if names else self.say("stop.nothing")
 
     def _boxes(self) -> Iterator[Block]:
         """What is read off the boxes before anything is opened, as the first steps say it."""
@@ -492,7 +504,9 @@ class PageMaker:
         """The steps of every medicine, in the order of the page."""
         return tuple(
             Hands(
-                f"{place}/{self.count}",
+                str(place),
+                self._box(one),
+                "" if ready else self._clock(one),
                 ready,
                 step_rows(one, self.plan.case, "ready" if ready else "give", self.speaker),
             )
@@ -506,6 +520,8 @@ class PageMaker:
             yield Heading(2, leg.heading)
             yield from map(Paragraph, leg.about)
             yield Steps(part.rows)
+            if not leg.ready:
+                yield Paragraph(self.say("give.written"))
 
     def legs(self) -> Iterator[Leg]:
         """The headings over the steps, in the order of the page, and what is said below them."""
@@ -538,12 +554,9 @@ class PageMaker:
             lines.append(say("ready.words", words=box.words))
         for name, at in (("lay-out", one.times.lay_out), ("mix" if form is Form.POWDER else "draw", one.times.mix_at)):
             if at is not None and (name == "lay-out" or form in (Form.POWDER, Form.SOLUTION)):
-                lines.append(
-                    say(
-                        f"ready.{name}",
-                        clock=partial(_day_and_clock, at),
-                    )
-                )
+                lines.append(say(f"ready.{name}", clock=partial(_day_and_clock, at)))
+                if name == "lay-out":
+                    lines.append(say("ready.alarm-nasal" if form is Form.SPRAY else "ready.alarm"))
         if one.drawn.vials is not None and (one.drawn.vials > 1 or form is Form.POWDER):
             lines.append(say("ready.vials", vials=one.drawn.vials))
         if one.drawn.left and form in (Form.POWDER, Form.SOLUTION):
@@ -576,7 +589,9 @@ def _moment(at: Moment, spoken: Language) -> str:
 
 
 def _day_and_clock(at: Moment, spoken: Language) -> str:
-    return spoken.word("ready.day-clock", day=spoken.day(at), clock=spoken.clock_time(at))
+    """Day and clock time; after midnight also whose night it is, so that it is not taken for the evening of that day."""
+    said = spoken.word("ready.day-clock", day=spoken.day(at), clock=spoken.clock_time(at))
+    return said if at.wall.hour >= MORNING else f"{said}, {spoken.night(at)}"
 
 
 def _needle(needle: Needle, spoken: Language) -> str:

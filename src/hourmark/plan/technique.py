@@ -71,6 +71,7 @@ def taking_of(
         needle_fixed=needle_fixed,
         minute=clock_words(at) if at is not None else None,
         by_helper=case.helper is not None,
+        of_several=len(case.order.injections) > 1,
     )
 
 

@@ -155,6 +155,8 @@ class _Printed:
     lines: tuple[str, ...]
     ready: tuple[str, ...]
     give: tuple[str, ...]
+    several: bool
+    """Whether it is one of several medicines."""
     grammar: Grammar
 
     def every(self, name: str) -> list[re.Match[str]]:
@@ -238,6 +240,7 @@ def _medicine(place: int, count: int, parts: tuple[_Section, ...], grammar: Gram
         lines,
         _numbered(ready[start:], int(ready_heading["steps"])),
         _numbered(give, int(give_heading["steps"])),
+        count > 1,
         grammar,
     )
 
@@ -334,13 +337,20 @@ def _minute(printed: _Printed, order: Ordered, at: dt.datetime, slot: dt.datetim
             )
 
 
+_NIGHT_ENDS = 6
+"""A time before this hour is said with the night it belongs to."""
+
+
 def _times(printed: _Printed, facts: Facts, at: dt.datetime) -> Iterator[Finding]:
     """When to lay out and to begin, and the minute before which nothing is injected."""
     for name, before in (("lay-out", facts.lay_out), ("mix", facts.mixing)):
         for said in printed.every(name):
             local = (at - span(before or "0 min")).astimezone(zone(printed.zone))
-            day = printed.grammar.days[local.weekday()]
-            if before is None or said["day"] != day or not same_clock(said["at"], local, printed.grammar):
+            days = printed.grammar.days
+            day, evening = days[local.weekday()], days[local.weekday() - 1]
+            night = (evening, day) if local.hour < _NIGHT_ENDS else (None, None)
+            right = said["day"] == day and same_clock(said["at"], local, printed.grammar)
+            if before is None or not right or (said["evening"], said["morning"]) != night:
                 yield _stop("recheck-minute", f'"{said[0]}" is not {before} before the minute.', printed.drug)
     local = at.astimezone(zone(printed.zone))
     waits = [found[1] for name in ("wait", "clock-seen") for found in printed.step(name, printed.give)]
@@ -407,10 +417,27 @@ def _stays(printed: _Printed) -> Iterator[Finding]:
 
 def _steps(printed: _Printed) -> Iterator[Finding]:
     """The steps say the same strength, water, marks, rest and sprays as the lines above them, as often and in the same order."""
-    for name, wanted in _REPEATED:
-        said = [_first_group(found) for found in printed.step(name, printed.ready)]
+    for name, hands, wanted in _REPEATED:
+        said = [_first_group(found) for found in printed.step(name, hands(printed))]
         if said != wanted(printed):
             yield _stop("recheck-steps", f"The steps say {said}, the lines above them {wanted(printed)}.", printed.drug)
+
+
+def _ready(printed: _Printed) -> tuple[str, ...]:
+    return printed.ready
+
+
+def _give(printed: _Printed) -> tuple[str, ...]:
+    return printed.give
+
+
+def _read_off_the_box(printed: _Printed) -> str:
+    return f"{printed.drug}, {printed.one('strength')['strength']}"
+
+
+def _kept_on_boxes(printed: _Printed) -> list[str]:
+    """Where other medicines lie on the same table, every filled syringe is taken from its own box."""
+    return [printed.drug for _ in printed.every("barrel")] if printed.several else []
 
 
 def _first_group(found: re.Match[str]) -> str:
@@ -434,16 +461,21 @@ def _marks(printed: _Printed) -> list[str]:
     return [f"{word} {found['mark']}" if found["mark"] else f"{found['plain']} mL" for found in printed.every("mark")]
 
 
-_REPEATED: tuple[tuple[str, Callable[[_Printed], list[str]]], ...] = (
-    ("says", lambda one: [f"{one.drug}, {one.one('strength')['strength']}"]),
-    ("water-says", lambda one: [found["kind"] for found in one.every("water")]),
-    ("largest", lambda one: [_largest(found) for found in one.every("barrel")[:1]]),
-    ("pull-water", lambda one: [found["water"] for found in one.every("water")]),
-    ("water-seen", lambda one: [found["water"] for found in one.every("water")]),
-    ("push-to", lambda one: _marks(one)),
-    ("it-is", lambda one: _marks(one)),
-    ("stays", lambda one: [found[1] for found in one.every("left")]),
-    ("sprays", lambda one: [found[1] for found in one.every("sprays")]),
+_REPEATED: tuple[tuple[str, Callable[[_Printed], tuple[str, ...]], Callable[[_Printed], list[str]]], ...] = (
+    ("says", _ready, lambda one: [_read_off_the_box(one)]),
+    ("water-says", _ready, lambda one: [found["kind"] for found in one.every("water")]),
+    ("largest", _ready, lambda one: [_largest(found) for found in one.every("barrel")[:1]]),
+    ("pull-water", _ready, lambda one: [found["water"] for found in one.every("water")]),
+    ("water-seen", _ready, lambda one: [found["water"] for found in one.every("water")]),
+    ("into-vial", _ready, lambda one: [one.drug for _ in one.every("barrel")]),
+    ("push-to", _ready, lambda one: _marks(one)),
+    ("it-is", _ready, lambda one: _marks(one)),
+    ("on-box", _ready, _kept_on_boxes),
+    ("stays", _ready, lambda one: [found[1] for found in one.every("left")]),
+    ("sprays", _ready, lambda one: [found[1] for found in one.every("sprays")]),
+    ("from-box", _give, _kept_on_boxes),
+    ("it-is", _give, lambda one: _marks(one) if one.several else []),
+    ("prefilled-says", _give, lambda one: [_read_off_the_box(one) for _ in one.every("prefilled")]),
 )
 """What the steps repeat of the lines above them: how it reads there, and what it must then be."""
 

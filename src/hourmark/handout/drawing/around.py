@@ -189,5 +189,9 @@ MOVES: dict[str, Move] = {
     "write-time": Move(_write_time),
 }
 """How the pictures of this file move."""
-RESTS = {"box-syringe": LOOKED_AT, **dict.fromkeys(("emergency", "phone-call", "stop-hand"), NO_STEP)}
+RESTS = {
+    "box-syringe": LOOKED_AT,
+    "phone-call": "A call has nothing that moves.",
+    **dict.fromkeys(("emergency", "stop-hand"), NO_STEP),
+}
 """Why the others stand still."""

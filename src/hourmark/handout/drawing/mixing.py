@@ -1,8 +1,9 @@
 """Pictures of mixing: caps, air, water, powder, and the look at the mixed vial."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
-from hourmark.handout.drawing.canvas import LIQUID, SHADE, THIN, Pen
+from hourmark.handout.drawing.canvas import LIQUID, SHADE, THIN, Pen, Point
 from hourmark.handout.drawing.hands import grip_behind, grip_front, pinch, press_behind, press_front
 from hourmark.handout.drawing.parts import (
     EMPTYING,
@@ -92,13 +93,23 @@ def _covered(pen: Pen, x: float, rubber: float) -> None:
     pen.rect(x - 3.2 * _SMALL, rubber - 0.6 * _SMALL, 6.4 * _SMALL, 2.6 * _SMALL, round_=0.3, fill=SHADE)
 
 
-def under_vial(pen: Pen, it: Tool, *, x: float, level: float, deep: float = 3.4, phase: float = 1) -> None:
+def under_vial(
+    pen: Pen,
+    it: Tool,
+    *,
+    x: float,
+    level: float,
+    deep: float = 3.4,
+    phase: float = 1,
+    bubbles: Sequence[Point] = (),
+) -> None:
     """A syringe below a vial that is upside down, its plunger pulled back so far of its way; level of the liquid above the rubber in mm."""
     rubber = 1 + VIAL * _SMALL
     deep = min(deep, it.tube + 1)
     it = _pulled(fitted(it, 41 - (rubber - deep), 12), phase)
     vial(pen.move(x, rubber).turn(180).scale(_SMALL), "water" if level else "nothing", level=level, over=True)
-    tool(pen.move(x, rubber - deep + it.reach).turn(90), it)
+    inside = [(along, side) for along, side in bubbles if along + 0.9 < it.stop]
+    tool(pen.move(x, rubber - deep + it.reach).turn(90), it, bubbles=inside)
     _covered(pen, x, rubber - 1.4 * _SMALL)
 
 
@@ -192,6 +203,19 @@ def _pull(pen: Pen, scene: Scene, past: float, phase: float) -> None:
     under_vial(pen, held(scene, _LIQUID), x=x, level=between(10, 7, phase), phase=phase)
     arrow(pen, (x + 8.5, 25), (x + 8.5, 39))
     upright_window(pen, scene, past=past, phase=phase)
+
+
+def _bubbles_vial(pen: Pen, scene: Scene) -> None:
+    under_vial(pen, held(scene, _LIQUID), x=20, level=8, bubbles=((1.2, -0.8), (2.6, 0.9), (4.4, -0.2)))
+    eye(pen.move(44, 16).scale(1.5))
+    arrow(pen, (36, 34), (36, 22))
+
+
+def _water_away(pen: Pen, scene: Scene, phase: float = 1) -> None:
+    table(pen)
+    standing(pen, 13, "water", size=1, level=5)
+    standing(pen, between(30, 47, phase), "water", size=1, level=10)
+    arrow(pen, (26, 14), (44, 14))
 
 
 def _draw_all(pen: Pen, scene: Scene, phase: float = 1) -> None:
@@ -318,6 +342,7 @@ def _vial_rest(pen: Pen, scene: Scene, phase: float = 1) -> None:
 
 
 PAINTERS: dict[str, Painter] = {
+    "bubbles-vial": _bubbles_vial,
     "clear-vial": _clear_vial,
     "draw-all": _draw_all,
     "draw-past-mark": _draw_past_mark,
@@ -338,6 +363,7 @@ PAINTERS: dict[str, Painter] = {
     "vial-again": _vial_again,
     "vial-caps": _vial_caps,
     "vial-rest": _vial_rest,
+    "water-away": _water_away,
     "water-into-powder": _water_into_powder,
 }
 """The pictures of this file by name."""
@@ -365,8 +391,9 @@ MOVES: dict[str, Move] = {
     "vial-again": Move(_vial_again, 2, (0, 0.4, 0.8, 1)),
     "vial-caps": Move(_vial_caps),
     "vial-rest": Move(_vial_rest),
+    "water-away": Move(_water_away),
     "water-into-powder": Move(_water_into_powder, 2.6, EMPTYING, returns=True),
 }
 """How the pictures of this file move."""
-RESTS = dict.fromkeys(("clear-vial", "read-mark", "read-water", "syringe-empty"), LOOKED_AT)
+RESTS = dict.fromkeys(("bubbles-vial", "clear-vial", "read-mark", "read-water", "syringe-empty"), LOOKED_AT)
 """Why the others stand still."""

@@ -8,14 +8,15 @@ from hourmark.handout.drawing.mixing import table
 from hourmark.handout.drawing.parts import (
     HUB,
     LOOKED_AT,
-    NO_STEP,
     NOZZLE,
     Move,
     Painter,
     Tool,
     arrow,
+    bars,
     between,
     cap,
+    carton,
     drop,
     eye,
     fitted,
@@ -72,6 +73,7 @@ def _needle_off(pen: Pen, scene: Scene, phase: float = 1) -> None:
     hub = pen.move(start + (gap + 0.8) * (1 - phase), 16)
     hand = hub.move(-2.2, 0).scale(0.95)
     hold_behind(hand)
+    cap(hub.move(-1.6, 0), long - 0.4)
     needle(hub, scene.needle, _LONG)
     hold_front(hand)
     tool(pen.move(start + gap + it.reach, 16), it)
@@ -126,6 +128,21 @@ def _bubbles_up(pen: Pen, scene: Scene, phase: float = 1) -> None:
     if phase > 0.8:
         drop(pen.move(20, 1.6), 0.8)
     arrow(pen, (9, 32), (9, 18))
+
+
+def _pull_back(pen: Pen, scene: Scene, phase: float = 1) -> None:
+    it = _up(scene, 36)
+    it = replace(it, ring=it.ring + 0.12 * phase)
+    _needle_up(pen, it, (), x=23)
+    arrow(pen, (44, 22), (44, 37))
+
+
+def _on_its_box(pen: Pen, scene: Scene, phase: float = 1) -> None:
+    it = fitted(replace(held(scene, Tool(ring=0.5, tip="cap")), bore=6), 42)
+    carton(pen.move(7, 21), 42, 18)
+    bars(pen.move(7, 21), 6, 6, 20, 26, 14)
+    tool(pen.move((60 - it.reach - it.rest) / 2 + it.reach, between(5, 17.6, phase)), it)
+    arrow(pen, (54.5, 3), (54.5, 15))
 
 
 def _bubble_stays(pen: Pen, scene: Scene) -> None:
@@ -184,7 +201,9 @@ PAINTERS: dict[str, Painter] = {
     "needle-off": _needle_off,
     "needle-on": _needle_on,
     "new-syringe": _new_syringe,
+    "on-its-box": _on_its_box,
     "prefilled-syringe": _prefilled_syringe,
+    "pull-back": _pull_back,
     "sharps": _sharps,
 }
 """The pictures of this file by name."""
@@ -201,12 +220,13 @@ MOVES: dict[str, Move] = {
     "needle-off": Move(_needle_off),
     "needle-on": _ON,
     "new-syringe": Move(_new_syringe),
+    "on-its-box": Move(_on_its_box),
+    "pull-back": Move(_pull_back),
     "sharps": Move(_sharps, returns=True),
 }
 """How the pictures of this file move."""
 RESTS = {
-    **dict.fromkeys(("box-needles", "needle-b-on"), LOOKED_AT),
+    **dict.fromkeys(("box-needles", "needle-b-on", "prefilled-syringe"), LOOKED_AT),
     "bubble-stays": "The bubble stays where it is.",
-    "prefilled-syringe": NO_STEP,
 }
 """Why the others stand still."""
