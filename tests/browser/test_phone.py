@@ -260,7 +260,7 @@ def test_a_no_ends_at_the_number(phone: Open, sign_in: SignIn) -> None:
     page.goto("/t/1/boxes/")
     page.locator("input[value=no]").first.check()
     page.click("button.main")
-    page.wait_for_selector("h1:text-is('Stop. Open nothing. Ring.')")
+    page.wait_for_selector("h1:text-is('Stop. Open nothing. Call.')")
     assert page.locator("main a.call").get_attribute("href") == "tel:+15550101"
     assert page.locator("main a.main").count() == 0
     assert wrong_with(page) == []
@@ -605,7 +605,7 @@ def test_without_a_script_a_page_that_is_read_late_says_what_is_true(phone: Open
     page = phone(java_script_enabled=False)
     enter(page, give(sign_in)[0])
     words = page.locator("main").inner_text()
-    assert "Is it past 9:00 pm (21:00), and nothing is given yet? Ring before you inject." in words
+    assert "Is it past 9:00 pm (21:00), and nothing is given yet? Call before you inject." in words
     assert "In 40 min, counted at 8:20 pm (20:20)" in words
     assert "It is past your time" not in words
     first_step(page)
@@ -621,7 +621,7 @@ def test_with_a_script_that_sentence_does_not_stand_in_her_way(phone: Open, sign
     assert "Is it past" not in page.locator("main").inner_text()
 
 
-QUESTION = "Is it past 9:00 pm (21:00), and nothing is given yet? Ring before you inject."
+QUESTION = "Is it past 9:00 pm (21:00), and nothing is given yet? Call before you inject."
 
 
 def test_where_the_script_does_not_arrive_the_late_question_stands_there(phone: Open, sign_in: SignIn) -> None:
@@ -667,7 +667,7 @@ def test_a_print_says_whom_to_ring_and_asks_whether_it_is_late_and_has_no_step(
         page.emulate_media(media="print")
         words = page.locator("body").inner_text()
         assert QUESTION in words
-        assert "Ring +1 555 0101" in words
+        assert "Call +1 555 0101" in words
         assert "Severe symptoms: emergency services first." in words
         assert "Checked at 8:20 pm (20:20)." in words
         assert not re.search(r"In \d+ min|Get ready|Do not mix|Step \d|mark \d", words)
@@ -685,10 +685,10 @@ def test_a_minute_that_hangs_on_the_first_is_not_said_to_have_come_by_a_page_tha
     page.goto("/t/2/boxes/")
     answer_boxes(page)
     page.goto(step_of_waiting(site, TWO_TIMES, 2))
-    changes(page, "WAIT: do not inject before 1:45 am", "This time may have moved. Ring first.")
+    changes(page, "WAIT: do not inject before 1:45 am", "This time may have moved. Call first.")
     words = page.locator("article").inner_text()
     assert PROVISIONAL in words
-    assert "Ring +1 555 0101" in words
+    assert "Call +1 555 0101" in words
     words = page.locator("main").inner_text()
     assert words.count(PROVISIONAL) == 1
     assert not re.search(r"The wait is over|The time is NOW|It is past your time", words)
@@ -702,7 +702,7 @@ def test_without_a_window_a_page_that_stays_open_asks_from_the_next_minute_on(
     without_window(monkeypatch)
     link, _ = give(sign_in)
     over = "It is 9:00 pm (21:00) or later. The wait is over."
-    ring = "Your time was 9:00 pm (21:00). Not given yet? Ring before you inject."
+    ring = "Your time was 9:00 pm (21:00). Not given yet? Call before you inject."
     for moment, before, after in (
         ("2026-11-19T02:59:58Z", "WAIT: do not inject before 9:00 pm", over),
         ("2026-11-19T03:00:58Z", over, ring),
@@ -936,3 +936,163 @@ def test_what_she_sends_stands_on_the_nurses_board_within_five_seconds(
     expect(row).to_contain_text("GIVEN 21:02 · 1 of 2 given", timeout=5_000)
     assert "UNKNOWN SINCE 21:00" in board.locator(f"#turn-{CASE}-hcg").inner_text()
     desk.close()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_once_she_is_too_late_the_call_is_the_first_thing_to_do_and_not_the_start(
+    phone: Open, sign_in: SignIn, monkeypatch: pytest.MonkeyPatch, scheme: str
+) -> None:
+    """The order's window of K-103 ends at 22:00, which is 04:00 in UTC: the filled button beside her minute is then the number."""
+    link = give(sign_in)[0]
+    for at, late in (("2026-11-19T03:59:00Z", False), ("2026-11-19T04:01:00Z", True)):
+        clock_of(monkeypatch)(at)
+        page = phone(at=at, color_scheme=scheme)
+        enter(page, link)
+        start, number = page.locator(".card .button.main").first, page.locator(".card .alarm .call").first
+        expect(number).to_be_visible(visible=late)
+        is_outlined = "one => getComputedStyle(one).backgroundColor === 'rgba(0, 0, 0, 0)'"
+        assert start.evaluate(is_outlined) is late
+        assert number.evaluate(is_outlined) is False
+        assert looked_at(page) == []
+
+
+# One hand
+
+
+@pytest.mark.parametrize(
+    ("width", "height", "scheme", "script"),
+    [
+        (360, 740, "light", True),
+        (360, 740, "dark", True),
+        (320, 640, "light", True),
+        (320, 640, "dark", True),
+        (320, 640, "light", False),
+    ],
+)
+def test_next_is_in_reach_without_moving_the_page_and_lies_over_nothing_for_good(
+    phone: Open, sign_in: SignIn, width: int, height: int, scheme: str, script: bool
+) -> None:
+    """Except where a part begins, and where she waits for her minute: there it comes after all that is to be read first."""
+    page = phone(color_scheme=scheme, java_script_enabled=script)
+    page.set_viewport_size({"width": width, "height": height})
+    enter(page, give(sign_in)[0])
+    first_step(page)
+    steps = below = 0
+    while "/done/" not in page.url:
+        button = page.locator("nav.steps a.main")
+        box = button.bounding_box()
+        assert box is not None
+        assert box["height"] >= LEAST_TARGET
+        if box["y"] + box["height"] > height:
+            below += 1
+            assert page.locator("nav.at-hand").count() == 0
+        elif steps % 8 == 1:
+            if script:
+                assert wrong_with(page) == []
+            for one in (".do:visible", ".see:visible", "img.drawing", "details >> nth=-1"):
+                page.locator(one).first.scroll_into_view_if_needed()
+            page.evaluate("scrollTo(0, document.documentElement.scrollHeight)")
+            last, bar = page.locator("footer").bounding_box(), page.locator("nav.steps").bounding_box()
+            assert last is not None
+            assert bar is not None
+            assert bar["y"] + bar["height"] <= last["y"], "at the end of the page it stands in its own place"
+        steps += 1
+        button.click()
+    assert (steps > 40, below) == (True, 3)  # where each part begins, of which giving begins with the wait
+
+
+def test_on_a_low_screen_next_does_not_lie_over_the_page(phone: Open, sign_in: SignIn) -> None:
+    page = phone()
+    enter(page, give(sign_in)[0])
+    first_step(page)
+    page.locator("nav.steps a.main").click()
+    for height, place in ((640, "sticky"), (300, "static")):
+        page.set_viewport_size({"width": WIDTH, "height": height})
+        assert page.locator("nav.at-hand").evaluate("one => getComputedStyle(one).position") == place
+
+
+def test_what_is_to_be_done_and_seen_is_on_the_first_screen_of_nearly_every_step(phone: Open, sign_in: SignIn) -> None:
+    """Next is in reach at once: so nothing of a check may lie below it."""
+    page = phone()
+    page.set_viewport_size({"width": 360, "height": 740})
+    enter(page, give(sign_in)[0])
+    first_step(page)
+    hidden: list[str] = []
+    while "/done/" not in page.url:
+        if page.locator("nav.at-hand").count():
+            bar, do = page.locator("nav.at-hand").bounding_box(), page.locator(".do:visible").first.bounding_box()
+            assert bar is not None
+            assert do is not None
+            if do["y"] + do["height"] > bar["y"]:
+                hidden.append(page.url)
+        page.locator("nav.steps a.main").click()
+    assert hidden == []
+
+
+def test_a_picture_has_its_room_before_it_is_there(phone: Open, sign_in: SignIn) -> None:
+    page = phone()
+    enter(page, give(sign_in)[0])
+    page.route("**/pictures/**", lambda route: None)
+    page.goto("/t/1/boxes/", wait_until="commit")
+    page.wait_for_selector("img.drawing")
+    heights = page.locator("img.drawing").evaluate_all("every => every.map(one => one.getBoundingClientRect().height)")
+    assert len(heights) > 1
+    assert min(heights) > 100
+
+
+# Not before the minute, and not after a stop
+
+
+def test_not_yet_goes_by_itself_at_the_minute(
+    phone: Open, sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from tests.web.hers import walk_of
+
+    moment = "2026-11-19T02:59:58Z"
+    clock_of(monkeypatch)(moment)
+    page = phone(at=moment)
+    enter(page, give(sign_in)[0])
+    first_step(page)
+    walk = walk_of(site)
+    page.goto(f"/t/steps/3/{walk.steps(walk.legs[2])[-1].number}/")
+    top = page.locator("main .not-yet").bounding_box()
+    assert top is not None
+    assert top["y"] + top["height"] < HEIGHT
+    assert wrong_with(page) == []
+    changes(page, "NOT YET. Do not inject before 9:00 pm (21:00), Wednesday 18 November 2026.", "")
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [320, 360])
+def test_a_stop_stands_on_an_open_page_as_soon_as_it_is_known_and_goes_when_the_clinic_has_answered(
+    phone: Open, sign_in: SignIn, site: Desk, scheme: str, width: int
+) -> None:
+    """Her list is open in one window; in the other she answers No."""
+    from hourmark.case.phone import GiveHelp
+
+    page = phone(color_scheme=scheme)
+    page.set_viewport_size({"width": width, "height": 740})
+    enter(page, give(sign_in)[0])
+    other = page.context.new_page()
+    other.goto("/t/1/boxes/")
+    other.locator("input[value=no]").first.check()
+    other.click("button.main")
+    other.wait_for_selector("h1.stop")
+    page.evaluate("dispatchEvent(new Event('online'))")
+    page.wait_for_selector("p.stop:has-text('STOP. Open nothing.')")
+    assert page.locator("main a.main").count() == 0
+    assert page.locator("main .alarm a.call").first.is_visible()
+    assert page.locator(".left").count() == 2
+    assert wrong_with(page) == []
+    page.goto("/t/2/boxes/")
+    assert page.locator("form").count() == 0
+    assert wrong_with(page) == []
+    page.emulate_media(media="print")
+    assert "STOP. Open nothing." in page.locator("body").inner_text()
+    page.emulate_media(media="screen")
+    page.goto("/t/")
+    (waiting,) = site.states().case(CASE).waiting
+    do(site, GiveHelp(CASE, waiting.seq, "the right vial stood behind it"), "kowal", EVENING)
+    page.evaluate("dispatchEvent(new Event('online'))")
+    page.wait_for_selector("main a.main")
+    assert page.locator("p.stop").count() == 0

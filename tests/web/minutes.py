@@ -21,6 +21,7 @@ FOLLOWS = e.Follows("first", 360, 350, 365)
 """Six hours after the actual first, and what the order allows to it: 5 h 50 min to 6 h 5 min."""
 
 PROVISIONAL = language("en").word("medicine.provisional", gap="6 h")
+PROVISIONAL_IN_SPANISH = language("es").word("medicine.provisional", gap="6 h")
 
 
 def without_window(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -28,8 +29,10 @@ def without_window(monkeypatch: pytest.MonkeyPatch) -> None:
     _ordered(monkeypatch, lambda dues: tuple(replace(due, earliest=None, latest=None, leads=None) for due in dues))
 
 
-def counted_from_the_first(monkeypatch: pytest.MonkeyPatch, *, window: bool = True, kept: bool = True) -> None:
-    """The second of two is six hours after the actual first, and its page says so. `kept`: that the record knows it as well."""
+def counted_from_the_first(
+    monkeypatch: pytest.MonkeyPatch, *, window: bool = True, kept: bool = True, says: str = PROVISIONAL
+) -> None:
+    """The second of two is six hours after the actual first, and its page `says` so. `kept`: that the record knows it as well."""
 
     def changed(dues: tuple[e.Due, ...]) -> tuple[e.Due, ...]:
         first, second = dues
@@ -45,7 +48,7 @@ def counted_from_the_first(monkeypatch: pytest.MonkeyPatch, *, window: bool = Tr
         if found is None:
             return None
         first, second = found.injections
-        return replace(found, injections=(first, replace(second, provisional=Text((line(PROVISIONAL),)))))
+        return replace(found, injections=(first, replace(second, provisional=Text((line(says),)))))
 
     monkeypatch.setattr(pages.Visit, "walk", property(worded))
 

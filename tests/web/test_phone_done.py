@@ -10,10 +10,12 @@ from django.test import Client
 from hourmark.case import events as e
 from hourmark.case.night import Confirm, WithdrawConfirmation
 from hourmark.case.opening import CloseCase
-from hourmark.case.phone import RevokeLink
+from hourmark.case.phone import GiveHelp, RevokeLink
 from hourmark.case.sheets import VoidSheet
 from hourmark.case.slots import PlaceSlot
 from hourmark.desk import Desk
+from hourmark.desk.states import morning_of
+from hourmark.handout.language import language
 from hourmark.ledger import NotStored
 from hourmark.store.database import DatabaseStore
 from hourmark.web.pages import phone_done
@@ -28,6 +30,7 @@ from tests.web.hers import (
     opened,
     report_form,
     stranger,
+    walk_of,
 )
 from tests.web.manners import SignIn, do, heads, written
 from tests.web.seen import Page, look, read, text_of
@@ -145,6 +148,108 @@ def test_the_button_for_trouble_opens_the_same_form(phone: Client) -> None:
     page = look(phone, f"{PATH}?wrong=1")
     assert 'value="wrong" checked' in page.source
     assert "<details open>" in page.source
+
+
+@pytest.mark.parametrize(
+    ("code", "said", "held"),
+    [
+        ("en", "How much: It may have been another medicine; 0.2 mL", "That is more than your syringe holds, 1 mL."),
+        ("es", "Cuánto: Quizá era otro medicamento; 0.2 mL", "Eso es más de lo que cabe en su jeringa, 1 mL."),
+    ],
+)
+def test_what_went_wrong_stands_beside_how_much(
+    site: Desk, phone: Client, monkeypatch: pytest.MonkeyPatch, code: str, said: str, held: str
+) -> None:
+    """K-103's second is 0.2 mL, mark 20: that much of another medicine is nowhere to be read as her dose."""
+    from hourmark.case.results import is_volume
+    from hourmark.web.pages import phone as pages
+
+    monkeypatch.setattr(pages.Visit, "words", language(code))
+    words = send(phone, SECOND, hour="21", minute="05", how="wrong", reason="other-medicine", amount="0.2 mL")
+    (report,) = reports(site)
+    assert report.amount == "it may have been another medicine; 0.2 mL"
+    assert not is_volume(report.amount)
+    assert said in words
+    assert said in look(phone, "/t/").main()
+    (row,) = [one for one in site.states().board(AT_NINE_TEN) if (one.case, one.injection) == (CASE, "hcg")]
+    assert row.state == "problem"
+    assert "it may have been another medicine; 0.2 mL" in row.reported
+    (line,) = [one for one in morning_of(site.states(), "2026-11-20", AT_NINE_TEN) if one.case == CASE]
+    (remarks,) = [one.remarks for one in line.given if "chorionic gonadotropin" in one.medicine]
+    assert "it may have been another medicine" in remarks
+    assert events(site, e.HelpAsked) == [e.HelpAsked("hcg", "her report", "it may have been another medicine; 0.2 mL")]
+    form = look(phone, f"{SECOND}?anew=1").form(SECOND) | {"hour": "21", "minute": "05", "how": "wrong"}
+    assert phone.post(SECOND, form | {"reason": "leaked", "amount": "1.5 mL"}).status_code == 303
+    page = look(phone, SECOND)
+    assert held in page.main()
+    assert page.form(SECOND)["amount"] == "1.5 mL"
+    assert '<option value="leaked" selected>' in page.source
+
+
+def test_all_of_it_and_that_something_leaked_are_both_kept(site: Desk, phone: Client) -> None:
+    words = send(phone, **ALL_OF_IT, reason="leaked", amount="0.7 mL")
+    (report,) = reports(site)
+    assert report.amount == "all of it, she says; some leaked out; 0.7 mL"
+    assert "How much: all of it; Some leaked out; 0.7 mL" in words
+    assert board(site)["agonist"] == "problem"
+
+
+@pytest.mark.parametrize("amount", ["70", "0.7", ".7", "0,7", "about 70", "70 or 75", "½", "70?"])
+@pytest.mark.parametrize("reason", ["", "other-line"])
+def test_a_number_alone_is_asked_again_and_not_kept(site: Desk, phone: Client, amount: str, reason: str) -> None:
+    words = send(phone, hour="21", minute="05", how="wrong", reason=reason, amount=amount)
+    (report,) = reports(site)
+    before = "stopped at another line; " if reason else ""
+    assert report.amount == f"{before}a number without mL or mark"
+    assert report.instant == "2026-11-19T03:05:00Z", "what else she said is kept"
+    assert "One thing to ask again" in words
+    assert "You wrote a number alone. Is it mL, or a mark? Write it again, with the word." in words
+    assert not re.search(
+        rf"(?<!\d){re.escape(amount)}(?!\d)", words.split("One thing to ask again")[0].split("How much")[1]
+    )
+    assert board(site)["agonist"] == "problem"
+    page = look(phone, PATH)
+    assert page.form(PATH)["amount"] == ""
+    send(phone, hour="21", minute="05", how="wrong", reason=reason, amount="mark 70")
+    assert reports(site)[-1].amount == f"{before}mark 70"
+
+
+@pytest.mark.parametrize(
+    "amount",
+    ["mark 70", "70 marks", "marca 70", "la línea 70", "70 units", "unos 0.3 ml", "0.3mL", "half of it", "1 drop"],
+)
+def test_her_very_words_are_kept_where_they_say_what_the_number_counts(site: Desk, phone: Client, amount: str) -> None:
+    """On a U-100 barrel she reads marks; what they are in mL nobody works out here."""
+    words = send(phone, hour="21", minute="05", how="wrong", reason="other-line", amount=amount)
+    (report,) = reports(site)
+    assert report.amount == f"stopped at another line; {amount}"
+    assert f"How much: I stopped at another line; {amount}" in words
+    assert "One thing to ask again" not in words
+    assert board(site)["agonist"] == "problem"
+
+
+def test_on_a_barrel_of_marks_she_is_asked_for_the_word(phone: Client, sign_in: SignIn, site: Desk) -> None:
+    scales = {place: one.show.scale for place, one in enumerate(walk_of(site).injections, 1) if one.show is not None}
+    assert "marks" in scales.values()
+    for place, scale in scales.items():
+        asked = "the word mark and the number" in look(phone, f"/t/{place}/done/").main()
+        assert asked is (scale == "marks")
+
+
+@pytest.mark.parametrize("amount", ["all", "none of it", "not said"])
+def test_a_typed_word_is_never_the_records_own(site: Desk, phone: Client, amount: str) -> None:
+    send(phone, hour="21", minute="05", how="wrong", amount=amount)
+    assert reports(site)[0].amount == f"something went wrong; {amount}"
+    assert board(site)["agonist"] == "problem"
+
+
+def test_that_she_did_not_say_how_much_is_asked_again(site: Desk, phone: Client) -> None:
+    words = send(phone, hour="21", minute="05")
+    assert "You did not say how much was given." in words
+    assert "Stored." in words
+    send(phone, hour="21", minute="05", how="all")
+    assert [one.amount for one in reports(site)] == ["not said", "all"]
+    assert "You did not say" not in look(phone, PATH).main()
 
 
 # One time
@@ -478,7 +583,7 @@ def test_not_by_a_link_that_was_revoked_or_is_over(
     do(site, RevokeLink(CASE, 2, "her phone was stolen"), "kowal", AT_NINE_TEN)
     answer = phone.post(PATH, form | ALL_OF_IT)
     assert (answer.status_code, answer.content) == (404, nobodys), "revoked by hand ends the ones before as well"
-    assert "Nothing was stored. If it is given: ring, and say when." in text_of(answer)
+    assert "Nothing was stored. If it is given: call, and say when." in text_of(answer)
     assert reports(site) == []
 
 
@@ -551,6 +656,11 @@ def test_nothing_given_is_not_given(site: Desk, phone: Client) -> None:
     assert "Give 2 of 2" not in words
     listed = look(phone, "/t/").main()
     assert "How much: Nothing was given." in listed
+    assert "Start: read the boxes" not in listed
+    assert listed.count("10 min ago") == 2
+    (waiting,) = site.states().case(CASE).waiting
+    do(site, GiveHelp(CASE, waiting.seq, "give it now"), "kowal", AT_NINE_TEN)
+    listed = look(phone, "/t/").main()
     assert listed.count("Start: read the boxes") == 2
     assert listed.count("10 min ago") == 2
     later = {"hour": "21", "minute": "09", "how": "all"}
@@ -593,7 +703,7 @@ def test_after_the_first_of_two_times_the_second_is_not_begun(
     words = send(phone, hour="18", minute="02", how="all")
     assert "Stored." in words
     counted = any(due.follows for due in site.states().case("K-105").sheets[-1].event.dues)
-    assert ("Ring with this time now" in words) is counted
+    assert ("Call with this time now" in words) is counted
     assert "2 of 2" not in words
 
 
@@ -623,8 +733,8 @@ def test_when_it_cannot_be_stored_it_is_never_said_to_be(
     words = page.main()
     assert "Not stored yet" in words
     assert "We do not know whether your answer arrived." in words
-    assert "If it is given, it counts. Do not give it again. If nothing is given yet, ring now." in words
-    assert "Try again now. If it fails again, ring." in words
+    assert "If it is given, it counts. Do not give it again. If nothing is given yet, call now." in words
+    assert "Try again now. If it fails again, call." in words
     assert NUMBER_AT_NIGHT in words
     assert "Stored." not in words
     kept = page.form(PATH)
@@ -645,7 +755,7 @@ def test_when_nothing_can_be_read_the_number_still_stands_there(
     for path in ("/t/", PATH):
         answer = phone.get(path)
         assert answer.status_code == 503
-        assert "The page cannot be read now. Ring before you mix or inject." in text_of(answer)
+        assert "The page cannot be read now. Call before you mix or inject." in text_of(answer)
         assert NUMBER_AT_NIGHT in text_of(answer)
 
 

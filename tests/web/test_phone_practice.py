@@ -140,7 +140,7 @@ def test_two_misses_ask_the_nurse_to_ring_and_stop_nothing(sign_in: SignIn, site
     assert events(site, e.HelpAsked) == [
         e.HelpAsked("hcg", "practice", "the plunger was not stopped at the right line, two times or more")
     ]
-    assert "Your nurse sees this and will ring you." in source
+    assert "Your nurse sees this and will call you." in source
     assert "This never stops you from injecting at your time." in source
     here(phone, HCG, 31)
     assert len(events(site, e.HelpAsked)) == 1

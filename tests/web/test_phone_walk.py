@@ -15,6 +15,7 @@ from hourmark.case.night import Confirm
 from hourmark.case.phone import GiveHelp
 from hourmark.case.sheets import VoidSheet
 from hourmark.case.streams import case_stream
+from hourmark.clock import Moment, moment_from_utc, parse_zone
 from hourmark.desk import Desk, recorded
 from hourmark.dose.steps import phrases
 from hourmark.handout.language import language
@@ -40,6 +41,7 @@ from tests.web.hers import (
 from tests.web.manners import SignIn, do, heads, written
 from tests.web.minutes import (
     PROVISIONAL,
+    PROVISIONAL_IN_SPANISH,
     TWO_TIMES,
     counted_from_the_first,
     shown,
@@ -70,7 +72,7 @@ def started(phone: Client) -> str:
 
 
 def onward(source: str) -> str:
-    found = re.search(r'<nav class="steps">.*class="button main" href="([^"]+)"', source)
+    found = re.search(r'<nav class="steps(?: at-hand)?">.*class="button main" href="([^"]+)"', source)
     assert found is not None
     return found[1]
 
@@ -102,7 +104,7 @@ def test_every_medicine_has_its_place_its_minute_and_its_time_left(sign_in: Sign
 def test_two_medicines_at_two_times_have_each_their_own_clock(
     sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """K-105 at 40 h and 34 h before Friday 10:00 in Chicago: Wednesday 18:00 and Thursday 00:00."""
+    """K-105 at 38 h 15 min and 32 h 15 min before Friday 10:00 in Chicago: Wednesday 19:45 and Thursday 01:45."""
     due = site.states().case("K-105").sheets[-1].event.dues
     phone = her_phone(sign_in, "K-105")
     clock = clock_of(monkeypatch)
@@ -154,12 +156,13 @@ def test_at_the_minute_nobody_is_frightened_and_after_the_window_she_is_told_to_
         clock_of(monkeypatch)(now)
         for path in ("/t/", first, "/t/1/boxes/?again=1"):
             source = text_of(phone.get(path))
-            told = re.findall(r'role="alert" data-after="2026-11-19T04:00:00Z"( hidden)?>(.*?)</div>', source)
+            told = re.findall(r'(?s)role="alert" data-after="2026-11-19T04:00:00Z"( hidden)?>(.*?)</div>', source)
             assert {unsure in one and "It is past your time, 9:00 pm (21:00)." in one for _, one in told} == {True}
             assert {not hidden for hidden, _ in told} == {alarms}, (now, path)
+            assert {f'href="tel:{NUMBER_AT_NIGHT.replace(" ", "")}"' in one for _, one in told} == {True}, path
             ask = r'data-after="2026-11-19T03:00:00Z" data-before="2026-11-19T04:00:00Z"( hidden)?><summary>Late, and'
             assert {not hidden for hidden in re.findall(ask, source)} == {asked}, (now, path)
-            question = "Is it past 9:00 pm (21:00), and nothing is given yet? Ring before you inject."
+            question = "Is it past 9:00 pm (21:00), and nothing is given yet? Call before you inject."
             assert (question in shown(source)) is not alarms, (now, path)
 
 
@@ -173,7 +176,7 @@ def test_the_late_question_needs_no_script_and_no_lack_of_one(
         clock_of(monkeypatch)(now)
         for path in ("/t/", first, "/t/1/boxes/?again=1"):
             source = text_of(phone.get(path))
-            assert "Is it past 9:00 pm (21:00), and nothing is given yet? Ring before you inject." in shown(source)
+            assert "Is it past 9:00 pm (21:00), and nothing is given yet? Call before you inject." in shown(source)
             assert "<noscript" not in source
     give_first(phone)
     assert "Is it past" not in shown(text_of(phone.get(first)))
@@ -222,7 +225,7 @@ def test_without_a_window_whoever_is_on_time_is_not_told_to_ring(
     phone = her_phone(sign_in)
     first = started(phone)
     clock_of(monkeypatch)(now)
-    ring = "Your time was 9:00 pm (21:00). Not given yet? Ring before you inject."
+    ring = "Your time was 9:00 pm (21:00). Not given yet? Call before you inject."
     for path in ("/t/", first, "/t/1/boxes/?again=1", step_of_waiting(site, CASE, 1)):
         source = text_of(phone.get(path))
         words = shown(source)
@@ -244,7 +247,7 @@ def test_after_its_window_the_step_of_waiting_does_not_say_go_and_ring_at_once(
         words = shown(text_of(phone.get(step_of_waiting(site, CASE, 1))))
         assert ("The wait is over." in words) is over
         assert ("It is past your time, 9:00 pm (21:00)." in words) is not over
-        assert ("Your time was 9:00 pm (21:00). Not given yet? Ring before you inject." in words) is not over
+        assert ("Your time was 9:00 pm (21:00). Not given yet? Call before you inject." in words) is not over
 
 
 @pytest.mark.parametrize(
@@ -290,7 +293,7 @@ def test_a_minute_that_hangs_on_the_first_is_said_to_have_come_only_where_it_kee
             words = shown(f"<main>{card}</main>")
             assert (late in words) is (holds and past), path
             assert (late in card) is holds
-            assert ("This time may have moved. Ring first." in words) is not holds, path
+            assert ("This time may have moved. Call first." in words) is not holds, path
             assert not re.search(r"The time is NOW|\d min ago", words) or holds
     clock("2026-11-19T07:44:00Z")
     words = shown(text_of(phone.get(waits)))
@@ -329,7 +332,70 @@ def test_one_that_follows_without_a_window_asks_softly_as_well(
         clock_of(monkeypatch)(now)
         words = shown(text_of(phone.get(step_of_waiting(site, TWO_TIMES, 2))))
         assert ("The wait is over." in words) is not asked
-        assert (" Not given yet? Ring before you inject." in words) is asked
+        assert (" Not given yet? Call before you inject." in words) is asked
+
+
+@pytest.mark.parametrize("code", ["en", "es"])
+def test_a_minute_that_may_still_move_is_said_to_on_every_page_that_shows_it(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch, code: str
+) -> None:
+    """Her list, its text in full, the boxes, and the steps of getting ready: wherever the second's minute stands, so does what it hangs on."""
+    from hourmark.web.pages import phone as pages
+
+    says = {"en": PROVISIONAL, "es": PROVISIONAL_IN_SPANISH}[code]
+    words = language(code)
+    counted_from_the_first(monkeypatch, says=says)
+    monkeypatch.setattr(pages.Visit, "words", words)
+    phone, clock = her_phone(sign_in, TWO_TIMES), clock_of(monkeypatch)
+    clock("2026-11-19T01:30:00Z")
+    boxes = text_of(phone.get("/t/2/boxes/"))
+    assert says in shown(boxes)
+    assert says not in shown(text_of(phone.get("/t/1/boxes/")))
+    home = text_of(phone.get("/t/"))
+    read_all = home.split("<details>")[-1]
+    assert read_all.count(says) == home.split("<details>")[0].count(says) == 1
+    step = shown(text_of(phone.get(read_boxes(phone, 2))))
+    too_early = words.word("phone.too-early", clock=words.clock_time(early(site))).replace("\ue000", "")
+    assert step.index(too_early) < step.index(says) < step.index(words.word("phone.step-of", number=2, count=99)[:4])
+
+
+def early(site: Desk) -> Moment:
+    """Before when nothing of the second of two is mixed."""
+    at = walk_of(site, TWO_TIMES).injections[1].mix_at
+    assert at is not None
+    return moment_from_utc(at, parse_zone("America/Chicago"))
+
+
+@pytest.mark.parametrize(
+    ("now", "first_was", "moved"),
+    [
+        ("2026-11-19T01:30:00Z", None, False),
+        ("2026-11-19T01:45:00Z", None, True),
+        ("2026-11-19T03:00:00Z", "20:25", True),
+        ("2026-11-19T01:30:00Z", "19:20", True),
+        ("2026-11-19T03:00:00Z", "19:45", False),
+    ],
+)
+def test_when_to_get_ready_may_have_moved_with_the_minute_once_the_first_is_due_or_told(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch, now: str, first_was: str | None, moved: bool
+) -> None:
+    """Laying out and mixing are planned back from a minute that hangs on the first, which was to be at 19:45."""
+    counted_from_the_first(monkeypatch)
+    phone, clock = her_phone(sign_in, TWO_TIMES), clock_of(monkeypatch)
+    step = read_boxes(phone, 2)
+    if first_was is not None:
+        first = site.states().case(TWO_TIMES).sheets[-1].event.dues[0]
+        said = (f"2026-11-18 {first_was}", first.zone, "she", "saw", "all", "nothing")
+        do(site, Confirm(TWO_TIMES, first.injection, *said, sheet=1), "kowal", now)
+    clock(now)
+    rings = language("en").word("phone.time-hangs")
+    card = shown("<main>" + text_of(phone.get("/t/")).split('id="m2"')[1].split("</section>")[0] + "</main>")
+    assert "Get ready from" in card
+    assert (card.count(rings) == 2) is moved
+    assert (rings in card) is moved
+    words = shown(text_of(phone.get(step)))
+    assert "Do not mix before" in words
+    assert (rings in words) is moved
 
 
 # Pages that stay open
@@ -423,6 +489,35 @@ def test_every_question_has_the_words_that_must_be_there(sign_in: SignIn, site: 
             assert str(one.expected) in words
 
 
+@pytest.mark.parametrize(
+    ("code", "says"),
+    [("en", "Largest number: 100. Lines: every "), ("es", "Número más grande: 100. Líneas: cada ")],
+)
+def test_the_words_for_a_barrel_hold_its_lines_as_well_as_its_number(
+    sign_in: SignIn, site: Desk, code: str, says: str
+) -> None:
+    """A 1 mL U-100 barrel with lines every 2 marks has the same largest number as one with lines every mark."""
+    for case in ("K-101", "K-102", "K-103", "K-104", "K-105"):
+        for one in (
+            box for each in walk_of(site, case).injections for box in each.boxes if box.code == "syringe-check"
+        ):
+            assert re.fullmatch(r"Largest number: \S.*\. Lines: every \S.*\.", str(one.expected)), str(one.expected)
+    pattern = phrases(code)["syringe-check"]["expected"]
+    assert pattern.format(largest="100", line="2 marks").startswith(says)
+
+
+def test_room_is_kept_for_every_picture_before_it_is_there(sign_in: SignIn, site: Desk) -> None:
+    phone, walk = her_phone(sign_in), walk_of(site)
+    sources = [text_of(phone.get("/t/1/boxes/")), *whole_walk(phone, started(phone)).values()]
+    sizes = {one.key: re.findall(r'viewBox="0 0 (\d+) (\d+)"', one.still) for one in walk.pictures}
+    pictures = [one for source in sources for one in re.findall(r'<img class="drawing"[^>]+>', source)]
+    assert len(pictures) > len(sources)
+    for one in pictures:
+        key = re.search(r"/pictures/(\w+)/", one)
+        assert key is not None
+        assert [f'width="{width}" height="{height}"' in one for width, height in sizes[key[1]]] == [True], one
+
+
 def test_any_no_is_kept_and_ends_at_the_number(sign_in: SignIn, site: Desk) -> None:
     phone, walk = her_phone(sign_in), walk_of(site)
     for place, injection in enumerate(walk.injections, 1):
@@ -433,7 +528,7 @@ def test_any_no_is_kept_and_ends_at_the_number(sign_in: SignIn, site: Desk) -> N
             assert read_boxes(phone_now, place, f"box-{one.code}") == f"/t/{place}/boxes/"
             assert sorted(written(site, before)) == sorted([f"case/{CASE} boxes-read", f"case/{CASE} help-asked"])
             page = look(phone_now, f"/t/{place}/boxes/")
-            assert "Stop. Open nothing. Ring." in page.main()
+            assert "Stop. Open nothing. Call." in page.main()
             assert NUMBER_BY_DAY in page.main()
             assert f"tel:{NUMBER_BY_DAY.replace(' ', '')}" in page.links()
             assert not [form for form in page.forms if form.method == "post"]
@@ -449,7 +544,7 @@ def test_a_question_left_open_counts_as_no(sign_in: SignIn, site: Desk) -> None:
     form = look(phone, "/t/1/boxes/").form()
     answer = phone.post("/t/1/boxes/", form)
     assert answer["Location"] == "/t/1/boxes/"
-    assert "Stop. Open nothing. Ring." in said(phone, "/t/1/boxes/")
+    assert "Stop. Open nothing. Call." in said(phone, "/t/1/boxes/")
     (kept,) = events(site, e.BoxesRead)
     assert isinstance(kept, e.BoxesRead)
     assert kept.differs
@@ -484,14 +579,117 @@ def test_a_no_is_not_undone_by_another_answer(sign_in: SignIn, site: Desk) -> No
     source = text_of(phone.get("/t/1/boxes/"))
     names = list(dict.fromkeys(re.findall(r'name="(box-[\w-]+)"', source)))
     form = read(phone.get("/t/1/boxes/")).form() | dict.fromkeys(names, "yes")
+    second = text_of(phone.get("/t/2/boxes/"))
+    other = read(phone.get("/t/2/boxes/")).form() | dict.fromkeys(re.findall(r'name="(box-[\w-]+)"', second), "yes")
     phone.post("/t/1/boxes/", form | {names[0]: "no"})
     before = heads(site)
     assert phone.post("/t/1/boxes/", form)["Location"] == "/t/1/boxes/"
     assert written(site, before) == []
-    assert "Stop. Open nothing. Ring." in said(phone, "/t/1/boxes/")
-    assert "Stop. Open nothing. Ring." in said(phone, "/t/1/boxes/?again=1")
-    assert read_boxes(phone, 2) == "/t/1/boxes/"
+    assert "Stop. Open nothing. Call." in said(phone, "/t/1/boxes/")
+    assert "Stop. Open nothing. Call." in said(phone, "/t/1/boxes/?again=1")
+    assert phone.post("/t/2/boxes/", other)["Location"] == "/t/2/boxes/", "the other's form was open before it"
+    assert written(site, before) == []
     assert phone.get("/t/steps/1/3/")["Location"] == "/t/1/boxes/"
+
+
+STOP = "STOP. Open nothing. Give nothing more until you have spoken with the clinic."
+
+
+def answered(site: Desk, case: str = CASE, now: str = AT_NINE_TEN) -> None:
+    """The clinic calls her, and says so in the record."""
+    for one in site.states().case(case).waiting:
+        do(site, GiveHelp(case, one.seq, "called her"), "kowal", now)
+
+
+def leads_on(phone: Client, path: str) -> list[str]:
+    """Where a page leads her among the boxes, the steps and practice."""
+    return [one for one in look(phone, path).links() if re.search(r"/(boxes|steps|practice)/", one)]
+
+
+@pytest.mark.parametrize("code", ["en", "es"])
+@pytest.mark.parametrize("begun", [False, True], ids=["not read", "read"])
+def test_after_a_no_she_is_stopped_on_every_page_of_every_medicine_until_the_clinic_has_answered(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch, code: str, begun: bool
+) -> None:
+    """K-105: the second is hours later, and its boxes may be read and right: what is wrong with the first stops it all the same."""
+    from hourmark.web.pages import phone as pages
+
+    words = language(code)
+    monkeypatch.setattr(pages.Visit, "words", words)
+    stop, called = (words.tables["phone"][name] for name in ("stop", "called"))
+    phone = her_phone(sign_in, TWO_TIMES)
+    if begun:
+        read_boxes(phone, 2)
+    first = walk_of(site, TWO_TIMES).injections[0].boxes[0].code
+    read_boxes(phone, 1, f"box-{first}")
+    told = phone.get("/t/now/").json()["told"]
+    assert told == str(site.states().case(TWO_TIMES).waiting[0].seq)
+    for path in ("/t/", "/t/2/boxes/", "/t/steps/3/3/", "/t/2/done/", "/t/practice/2/"):
+        source = text_of(phone.get(path, follow=True))
+        assert stop in shown(source), path
+        assert f'href="tel:{NUMBER_BY_DAY.replace(" ", "")}"' in source
+        assert called.split(" (")[0] in shown(source)
+    assert leads_on(phone, "/t/") == leads_on(phone, "/t/2/boxes/") == []
+    assert 'role="timer"' in text_of(phone.get("/t/"))
+    assert 'role="timer"' in text_of(phone.get("/t/2/boxes/"))
+    assert "/t/2/done/?wrong=1" in look(phone, "/t/").links(), "a report is always taken"
+    answered(site, TWO_TIMES)
+    for path in ("/t/", "/t/1/boxes/", "/t/2/done/"):
+        assert stop not in said(phone, path)
+        assert called.split(" (")[0] not in said(phone, path)
+    assert leads_on(phone, "/t/")
+    assert phone.get("/t/now/").json()["told"] == ""
+
+
+def test_it_is_not_said_that_she_asked_where_she_did_not(sign_in: SignIn, site: Desk) -> None:
+    phone = her_phone(sign_in)
+    read_boxes(phone, 1, f"box-{walk_of(site).injections[0].boxes[0].code}")
+    home = said(phone, "/t/")
+    assert "You asked" not in home
+    assert "The clinic has been asked to call you (asked at 4:25 pm (16:25)). If nobody calls soon, call." in home
+    assert 'class="said"' not in text_of(phone.get("/t/"))
+
+
+def test_whoever_is_stuck_or_practises_is_not_stopped(sign_in: SignIn, site: Desk) -> None:
+    phone = her_phone(sign_in)
+    phone.post("/t/call/", {"leg": "1", "step": "3"})
+    assert STOP not in said(phone, "/t/")
+    assert leads_on(phone, "/t/")
+
+
+@pytest.mark.parametrize(
+    ("typed", "why"),
+    [
+        ({"how": "wrong", "reason": "other-medicine"}, "You told the clinic that something went wrong."),
+        ({"how": "all", "words": "it stung, and some came out"}, "You told the clinic that something went wrong."),
+        ({}, "You did not say how much was given."),
+    ],
+    ids=["reason", "words", "not said"],
+)
+def test_after_a_report_that_something_went_wrong_nothing_leads_on(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch, typed: dict[str, str], why: str
+) -> None:
+    phone = her_phone(sign_in)
+    started(phone)
+    give_step = f"/t/steps/4/{walk_of(site).steps(walk_of(site).legs[3])[0].number}/"
+    clock_of(monkeypatch)(AT_NINE_TEN)
+    assert phone.post("/t/1/done/", report_form(phone) | {"hour": "21", "minute": "02"} | typed).status_code == 303
+    for path in ("/t/", "/t/1/done/", "/t/2/done/", give_step):
+        words = said(phone, path)
+        assert STOP in words, path
+        assert why in words
+        assert leads_on(phone, path) == [], path
+        assert NUMBER_AT_NIGHT in words, path
+    assert "Then you see:" not in said(phone, give_step)
+    answered(site)
+    if not typed:
+        assert STOP in said(phone, "/t/"), "nobody was asked to call: her next report says it"
+        assert (
+            phone.post("/t/1/done/", look(phone, "/t/1/done/").form("/t/1/done/") | {"how": "all"}).status_code == 303
+        )
+    assert STOP not in said(phone, "/t/")
+    assert leads_on(phone, "/t/")
+    assert "Then you see:" in said(phone, give_step)
 
 
 # One of two is given
@@ -520,7 +718,7 @@ def test_the_steps_of_what_is_given_say_so(sign_in: SignIn, site: Desk, monkeypa
     phone = her_phone(sign_in)
     first = started(phone)
     clock_of(monkeypatch)(AT_NINE_TEN)
-    already = "The clinic has noted that this one is given. Do not give it again. If it is not given: ring."
+    already = "The clinic has noted that this one is given. Do not give it again. If it is not given: call."
     again = "/t/1/boxes/?again=1"
     assert already not in said(phone, first)
     assert already not in said(phone, again)
@@ -611,7 +809,10 @@ def test_every_page_that_is_released_can_be_walked_to_its_end(sign_in: SignIn, s
 def test_back_goes_back_the_way_that_next_came(sign_in: SignIn, site: Desk) -> None:
     phone = her_phone(sign_in)
     pages = whole_walk(phone, started(phone))
-    back = [re.search(r'<nav class="steps"><a class="button second" href="([^"]+)"', one) for one in pages.values()]
+    back = [
+        re.search(r'<nav class="steps(?: at-hand)?"><a class="button second" href="([^"]+)"', one)
+        for one in pages.values()
+    ]
     assert [one[1] for one in back if one] == ["/t/", *list(pages)[:-1]]
 
 
@@ -623,9 +824,9 @@ def test_every_step_carries_the_number_the_emergency_and_when_it_was_checked(
     clock_of(monkeypatch)("2026-11-19T00:40:00Z")
     for source in (text_of(phone.get("/t/")), *whole_walk(phone, first).values()):
         assert source.index("Severe symptoms: emergency services first.") < source.index("<main")
-        assert source.index(f"Ring {NUMBER_AT_NIGHT}") < source.index("<main")
+        assert source.index(f"Call {NUMBER_AT_NIGHT}") < source.index("<main")
         assert NUMBER_BY_DAY not in source.split("Everything on your page")[0]
-        assert "Checked at 6:40 pm (18:40). If you cannot reload this page, ring before you mix anything." in source
+        assert "Checked at 6:40 pm (18:40). If you cannot reload this page, call before you mix anything." in source
 
 
 def test_what_keeps_from_injecting_stands_before_it(sign_in: SignIn, site: Desk) -> None:
@@ -670,10 +871,127 @@ def test_where_she_stood_is_found_again(sign_in: SignIn, site: Desk) -> None:
     phone.get(second)
     number = second.split("/")[-2]
     page = look(phone, "/t/")
-    assert f"Go on at step {number}" in page.main()
-    assert second in page.links()
+    assert page.main().count(f"Go on at step {number}: Get ready 1 of 2") == 2, "both are got ready together"
+    assert page.links().count(second) == 2
+    assert "Start: read the boxes" not in page.main()
     clean = opened(give(sign_in)[0])
     assert "Go on at step" not in said(clean, "/t/")
+    assert said(clean, "/t/").count("The boxes are read: go to the steps") == 2
+
+
+def test_her_list_leads_on_from_where_she_stood_and_never_back_to_what_is_done(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Boxes, then both drawn up, then the first given: each time her list says which part comes next, and of which medicine."""
+    phone, walk = her_phone(sign_in), walk_of(site)
+    assert said(phone, "/t/").count("Start: read the boxes") == 2
+    assert read_boxes(phone, 1) == "/t/2/boxes/"
+    assert said(phone, "/t/").count("Start: read the boxes") == 2, "the boxes of both are read before either is begun"
+    read_boxes(phone, 2)
+    for leg, words in ((2, "Get ready 2 of 2"), (3, "Give 1 of 2")):
+        last = walk.steps(walk.legs[leg - 1])[-1].number
+        phone.get(f"/t/steps/{leg}/{last}/")
+        home = look(phone, "/t/")
+        assert home.main().count(f"Go on at step {last}: {words}") == 2
+        assert {one for one in home.links() if "/steps/" in one} == {f"/t/steps/{leg}/{last}/"}
+        assert "Start: read the boxes" not in home.main()
+    clock_of(monkeypatch)(AT_NINE_TEN)
+    give_first(phone)
+    first = next(one.number for one in walk.steps(walk.legs[3]) if not one.box)
+    assert said(phone, "/t/").count(f"Go on at step {first}: Give 2 of 2") == 1
+    assert [one for one in look(phone, "/t/").links() if "/steps/" in one] == [f"/t/steps/4/{first}/"]
+
+
+def test_practice_is_offered_only_where_it_is_open(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It closes 30 minutes before the minute, here at 20:30, and once the boxes are read."""
+    phone, clock = her_phone(sign_in), clock_of(monkeypatch)
+    offered = len([one for one in walk_of(site).injections if one.show is not None])
+    assert offered
+    for now, there in (("2026-11-19T02:29:59Z", offered), ("2026-11-19T02:30:00Z", 0)):
+        clock(now)
+        links = [one for one in look(phone, "/t/").links() if "/practice/" in one]
+        assert len(links) == there
+        assert all("Do nothing because of this screen." not in said(phone, one) for one in links)
+    clock("2026-11-18T22:25:00Z")
+    assert 'data-before="2026-11-19T02:30:00Z"' in text_of(phone.get("/t/"))
+    started(phone)
+    assert not [one for one in look(phone, "/t/").links() if "/practice/" in one]
+
+
+# Not before the minute
+
+
+@pytest.mark.parametrize(
+    ("code", "words"),
+    [
+        ("en", "NOT YET. Do not inject before 9:00 pm (21:00), Wednesday 18 November 2026."),
+        ("es", "TODAVÍA NO. No inyecte antes de las 9:00 p. m. (21:00), miércoles 18 de noviembre de 2026."),
+    ],
+)
+def test_before_the_minute_every_step_of_giving_says_first_that_it_is_not_yet_time(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch, code: str, words: str
+) -> None:
+    from hourmark.web.pages import phone as pages
+
+    monkeypatch.setattr(pages.Visit, "words", language(code))
+    phone, walk, clock = her_phone(sign_in), walk_of(site), clock_of(monkeypatch)
+    started(phone)
+    seen = 0
+    for now, early in (("2026-11-19T02:59:59Z", True), ("2026-11-19T03:00:00Z", False)):
+        clock(now)
+        for number, leg in enumerate(walk.legs, 1):
+            for one in walk.steps(leg):
+                source = text_of(phone.get(f"/t/steps/{number}/{one.number}/"))
+                assert (words in shown(source)) is (early and leg.part == "give"), (number, one.number)
+                if early and leg.part == "give":
+                    seen += 1
+                    top = re.search(r'<p class="alarm not-yet" data-before="([^"]+)"><strong>([^<]+)</strong>', source)
+                    assert top is not None
+                    assert (top[1], top[2]) == (DUE, words)
+                    assert source.index(words) < source.index('class="where"') < source.index("<article>")
+    assert seen == sum(len(walk.steps(leg)) for leg in walk.legs if leg.part == "give") > 10
+
+
+def test_before_a_minute_that_hangs_on_the_first_it_says_that_it_may_move(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """And does not go at the minute, until it is known that the first was given so that this one keeps the order's window."""
+    counted_from_the_first(monkeypatch)
+    phone, walk, clock = her_phone(sign_in, TWO_TIMES), walk_of(site, TWO_TIMES), clock_of(monkeypatch)
+    read_boxes(phone, 2)
+    path = f"/t/steps/4/{walk.steps(walk.legs[3])[-1].number}/"
+    moves = "NOT YET. Your time is 1:45 am (01:45), Thursday 19 November 2026, and it may move with the first one."
+    fixed = "NOT YET. Do not inject before 1:45 am (01:45), Thursday 19 November 2026."
+    for now in ("2026-11-19T07:44:00Z", "2026-11-19T07:45:00Z"):
+        clock(now)
+        source = text_of(phone.get(path))
+        assert f"{moves} Do not inject before you have called." in shown(source)
+        assert 'class="alarm not-yet"><' in source
+        assert fixed not in source
+    first = site.states().case(TWO_TIMES).sheets[-1].event.dues[0]
+    given = ("2026-11-18 19:45", first.zone, "she", "saw", "all", "nothing")
+    do(site, Confirm(TWO_TIMES, first.injection, *given, sheet=1), "kowal", "2026-11-19T03:00:00Z")
+    for now, early in (("2026-11-19T07:44:00Z", True), ("2026-11-19T07:45:00Z", False)):
+        clock(now)
+        words = shown(text_of(phone.get(path)))
+        assert moves not in words
+        assert (fixed in words) is early
+
+
+def test_what_is_given_already_is_not_said_to_be_not_yet(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """She gave the first early and said so: whether that holds is for the clinic, and its steps do not tell her to wait."""
+    phone, walk = her_phone(sign_in), walk_of(site)
+    started(phone)
+    clock_of(monkeypatch)("2026-11-19T02:50:00Z")
+    assert (
+        phone.post("/t/1/done/", report_form(phone) | {"hour": "20", "minute": "40", "how": "all"}).status_code == 303
+    )
+    for leg, early in ((3, False), (4, True)):
+        assert ("NOT YET." in said(phone, f"/t/steps/{leg}/{walk.steps(walk.legs[leg - 1])[-1].number}/")) is early
 
 
 def test_a_page_that_becomes_void_ends_the_walk_at_once(sign_in: SignIn, site: Desk) -> None:
@@ -744,12 +1062,14 @@ def test_she_asks_for_a_call_where_she_stands(sign_in: SignIn, site: Desk) -> No
     code = next(one.code for one in step if first.endswith(f"/{one.number}/"))
     assert asked == e.HelpAsked("agonist", f"get ready, step {form['step']}: {code.replace('-', ' ')}", "stuck")
     for path in ("/t/", first, "/t/1/done/"):
-        assert "You asked for a call at 4:25 pm (16:25). If nobody rings soon, ring." in said(phone, path)
+        assert "The clinic has been asked to call you (asked at 4:25 pm (16:25)). If nobody calls soon, call." in said(
+            phone, path
+        )
     for _ in range(3):
         phone.post("/t/call/", form)
     assert len(events(site, e.HelpAsked)) == 1
     do(site, GiveHelp(CASE, site.states().case(CASE).waiting[0].seq, "rang her"), "kowal")
-    assert "You asked for a call" not in said(phone, first)
+    assert "The clinic has been asked to call you" not in said(phone, first)
     phone.post("/t/call/", form)
     assert len(events(site, e.HelpAsked)) == 2
 
@@ -820,7 +1140,7 @@ def test_her_language_is_the_language_of_the_page(sign_in: SignIn, site: Desk, m
     monkeypatch.setattr(pages.Visit, "words", language("es"))
     source = text_of(her_phone(sign_in).get("/t/"))
     assert '<html lang="es"' in source
-    assert "Síntomas graves: primero a urgencias." in source
+    assert language("es").word("call.emergency") in source
     assert "Faltan 4 h 35 min" in source
 
 

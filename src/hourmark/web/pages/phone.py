@@ -16,7 +16,7 @@ from django.views.decorators.csrf import csrf_exempt
 from hourmark.case import events as e
 from hourmark.case.asked import Asked, Role
 from hourmark.case.phone import LinkKind, link_leads
-from hourmark.case.state import CaseState, LinkStanding
+from hourmark.case.state import CaseState, Kept, LinkStanding
 from hourmark.clock import Moment, moment_from_utc, parse_zone
 from hourmark.desk import Damaged, Desk, States
 from hourmark.desk.acts import Command
@@ -34,6 +34,12 @@ from hourmark.web.work import METHODS
 
 BY = "her phone"
 """What the record calls whoever holds a link."""
+
+THE_BOXES, HER_REPORT = "the boxes", "her report"
+"""Where she stands, by the record, when she waits for a call that she may not go on without: something on her boxes, or in her report, is wrong."""
+
+NOT_SAID = "not said"
+"""How much was given, by the record, where she sent a report and left that out."""
 
 _PREFIX = settings.COOKIES
 PAGE_COOKIE, PRACTICE_COOKIE, LOOK_COOKIE = f"{_PREFIX}-page", f"{_PREFIX}-practice", f"{_PREFIX}-look"
@@ -120,8 +126,27 @@ class Visit:
 
     @property
     def told(self) -> str:
-        """The reports that stand, by the numbers of their entries: another as soon as anybody tells of a medicine."""
-        return " ".join(str(one.seq) for one in self.state.confirmations)
+        """The reports and the stops that stand, by the numbers of their entries: another as soon as anybody tells of a medicine, or answers."""
+        return " ".join(str(one.seq) for one in (*self.state.confirmations, *self.stops))
+
+    @property
+    def stops(self) -> tuple[Kept[e.HelpAsked] | Kept[e.Confirmed], ...]:
+        """What keeps her from every step of every medicine: calls that the clinic has not answered, and a report that does not say how much.
+
+        Such a call ends when somebody of the clinic enters what was said in it; her next report takes the place of one that is not whole.
+        """
+        calls = tuple(one for one in self.state.waiting if one.event.where in (THE_BOXES, HER_REPORT))
+        last = {one.event.injection: one for one in self.state.confirmations}
+        return *calls, *(one for one in last.values() if one.actor == BY and one.event.amount == NOT_SAID)
+
+    @property
+    def stop(self) -> tuple[str, ...]:
+        """Why she is to open and give nothing, by the names of the phrases; nothing where she may go on."""
+        found = self.stops
+        wheres = {one.event.where for one in found if isinstance(one.event, e.HelpAsked)}
+        unsaid = any(isinstance(one.event, e.Confirmed) for one in found)
+        names = {"stop-boxes": THE_BOXES in wheres, "stop-report": HER_REPORT in wheres, "stop-not-said": unsaid}
+        return tuple(name for name, stands in names.items() if stands)
 
     def perform(self, command: Command, key: str) -> Answer:
         """Do it, as her; the states are then read anew."""
@@ -140,6 +165,7 @@ class Visit:
             "lines": self.lines,
             "checked": self.clock(self.now),
             "called": self.clock(waits[-1].at) if waits else "",
+            "stop": self.stop if self.given.kind == "page" else (),
             "times": time_patterns(self.words),
             **given,
         }

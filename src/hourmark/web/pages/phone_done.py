@@ -1,6 +1,7 @@
 """Her report: when, how much, what is left. It is stored before anybody is told so, one time however often it is sent, and always kept."""
 
 import datetime as dt
+import re
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -9,7 +10,7 @@ from django.shortcuts import redirect
 
 from hourmark.case import events as e
 from hourmark.case.handover import NOON
-from hourmark.case.night import ALL, Confirm
+from hourmark.case.night import ALL, NONE, Confirm
 from hourmark.case.phone import AskHelp
 from hourmark.case.shapes import Recorded
 from hourmark.case.streams import case_stream
@@ -20,8 +21,8 @@ from hourmark.handout.language import Language
 from hourmark.handout.walk import WalkInjection
 from hourmark.ledger import KeyTaken
 from hourmark.quantity import parse_volume
-from hourmark.web.pages.phone import BY, Visit, phone_page
-from hourmark.web.pages.phone_said import ALL_BUT, NOT_SAID, REASONS, WRONG, much_of, said_of
+from hourmark.web.pages.phone import BY, HER_REPORT, NOT_SAID, Visit, phone_page
+from hourmark.web.pages.phone_said import ALL_BUT, AND, BARE, REASONS, SAID_ALL, WRONG, much_of, said_of
 from hourmark.web.pages.phone_token import key_for
 from hourmark.web.pages.phone_walk import leg_after, time_of
 
@@ -35,6 +36,13 @@ LEFT = {"nothing": "nothing", "some": "something", "unsure": "she is not sure"}
 
 TO_ASK = ("time-unreadable", "time-skipped", "time-repeated", "time-future", "before-release", "more-than-held")
 """Doubts about a report that she herself can settle by answering again; all others are for the clinic."""
+
+_COUNTED = re.compile(
+    r"m(?:illi|ili)?l|mark|line|unit|(?<![a-z])(?:iu|ui|mc?g)(?![a-z])|drop|spray|puff|syringe|vial|bottle|percent|%"
+    r"|marca|l[ií]nea|raya|unidad|gota|rociad|jeringa|frasco|ciento",
+    re.IGNORECASE,
+)
+"""What a number of hers may count. It tells a number that stands alone; nothing is made of either."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,9 +88,9 @@ def _sent(now: Visit, place: int) -> HttpResponse:
         return _form(visit, place, due, len(mine), typed, said="done-differs", first=mine[turn], status=409)
     amount, words = _amount(typed), typed.get("words", "")
     if amount not in (ALL, NOT_SAID) or words:
-        about = "; ".join(filter(None, (amount, words)))
-        key = key_for(visit.link, "her report", visit.given.sheet, due.injection, turn, about)
-        visit.perform(AskHelp(visit.state.id, due.injection, "her report", about), key)
+        about = AND.join(filter(None, (amount, words)))
+        key = key_for(visit.link, HER_REPORT, visit.given.sheet, due.injection, turn, about)
+        visit.perform(AskHelp(visit.state.id, due.injection, HER_REPORT, about), key)
     assert isinstance(answer, Done)
     if not visit.leads or visit.given.sheet != now.given.sheet:
         return _stored(visit, place, due, _mine(visit, due), void=True)
@@ -128,11 +136,23 @@ def _is_of_yesterday(visit: Visit, due: e.Due, opened: str, day: str, clock: str
 
 
 def _amount(typed: dict[str, str]) -> str:
-    """How much, as the record says it. Words of her own beside "all of it" can mean anything: then it is not all of it."""
-    how, amount, reason = (typed.get(name, "") for name in ("how", "amount", "reason"))
+    """How much, as the record says it: everything that she says of it, one beside the other.
+
+    Words of her own beside "all of it" can mean anything: then it is not all of it. A number that stands alone is not kept.
+    """
+    how, reason = typed.get("how", ""), REASONS.get(typed.get("reason", ""), "")
+    amount = BARE if _is_bare(typed.get("amount", "")) else typed.get("amount", "")
     if how == "all" and not amount and not reason:
         return ALL_BUT if typed.get("words") else ALL
-    return amount or REASONS.get(reason) or (WRONG if how else NOT_SAID)
+    said = AND.join(filter(None, (SAID_ALL if how == "all" else "", reason, amount)))
+    if said in (ALL, NONE, NOT_SAID) and not reason:  # typed as an amount, it is her word and not the record's
+        return f"{WRONG}{AND}{said}"
+    return said or (WRONG if how else NOT_SAID)
+
+
+def _is_bare(amount: str) -> bool:
+    """Whether a number stands alone: it can be mL or a mark, and which of them nobody knows but she."""
+    return any(one.isnumeric() for one in amount) and not _COUNTED.search(amount)
 
 
 def _remains(typed: dict[str, str]) -> str:
@@ -164,7 +184,7 @@ def _stored(visit: Visit, place: int, due: e.Due, mine: list[Recorded], *, void:
     last = mine[-1]
     report = last.event
     assert isinstance(report, e.Confirmed)
-    asks = [(one, _figures(visit, due, one)) for one in report.doubts if one in TO_ASK and not void]
+    asks = [(one, _figures(visit, due, one)) for one in _to_ask(report, due) if not void]
     walk = visit.walk
     told = [one.event for one in visit.state.confirmations if one.event.injection == due.injection]
     amounts = {report.amount, *(one.amount for one in told if one.amount != NOT_SAID)}
@@ -188,6 +208,23 @@ def _stored(visit: Visit, place: int, due: e.Due, mine: list[Recorded], *, void:
     return visit.page("stored", **context)
 
 
+def _to_ask(report: e.Confirmed, due: e.Due) -> list[str]:
+    """What she is asked again: the doubts of the record that are hers to settle, and what the record has no name for."""
+    parts = report.amount.split(AND)
+    found = {
+        **dict.fromkeys((one for one in report.doubts if one in TO_ASK), True),
+        "more-than-held": "more-than-held" in report.doubts or any(_is_more_than_held(one, due) for one in parts),
+        "amount-bare": BARE in parts,
+        "amount-not-said": report.amount == NOT_SAID,
+    }
+    return [name for name, is_so in found.items() if is_so]
+
+
+def _is_more_than_held(amount: str, due: e.Due) -> bool:
+    """Whether a volume that stands beside a reason, where the record does not look at it, is more than her syringes hold."""
+    return due.holds is not None and _is_volume(amount) and parse_volume(amount).value > parse_volume(due.holds).value
+
+
 def _figures(visit: Visit, due: e.Due, doubt: str) -> dict[str, str]:
     """What goes with the reason why something is asked again."""
     match doubt:
@@ -206,15 +243,17 @@ def _typed_before(report: e.Confirmed, visit: Visit) -> dict[str, str]:
     """What she sent, to stand in the form once more."""
     day, _, clock = report.reported.partition(" ")
     hour, _, minute = clock[:5].partition(":")
-    amount = report.amount if _is_volume(report.amount) else ""
+    parts = report.amount.split(AND)
     reasons = {said: name for name, said in REASONS.items()}
-    how = "all" if report.amount in (ALL, ALL_BUT) else "" if report.amount == NOT_SAID else "wrong"
+    amount = AND.join(one for one in parts if one not in (ALL, ALL_BUT, SAID_ALL, WRONG, NOT_SAID, BARE, *reasons))
+    all_of_it = report.amount == ALL or bool({ALL_BUT, SAID_ALL} & set(parts))
+    how = "all" if all_of_it else "" if report.amount == NOT_SAID else "wrong"
     left, _, words = report.remains.partition(_HER_WORDS)
     names = {said: name for name, said in LEFT.items()}
     kept = {name: names.get(said, "") for name, _, said in (one.partition(": ") for one in left.split(", "))}
     which = clock[5:].strip()
     return {"day": day, "hour": hour, "minute": minute, "how": how, "amount": amount, "words": words} | {
-        "reason": reasons.get(report.amount, ""),
+        "reason": next((reasons[one] for one in parts if one in reasons), ""),
         "syringe": kept.get("syringe", ""),
         "vial": kept.get("vial", ""),
         "which": which,
@@ -261,7 +300,8 @@ def _injection(visit: Visit, due: e.Due) -> WalkInjection | None:
 
 def _fields(visit: Visit, due: e.Due, turn: int, typed: dict[str, str]) -> dict[str, Any]:
     days, now = _days(visit, due), visit.here(visit.now, due.zone).wall
-    words = visit.words
+    words, injection = visit.words, _injection(visit, due)
+    shown = injection.show if injection is not None else None
     return {
         "key": _key(visit, due, turn),
         "writes": True,
@@ -280,6 +320,7 @@ def _fields(visit: Visit, due: e.Due, turn: int, typed: dict[str, str]) -> dict[
         "reasons": [Choice(name, words.word(f"phone.done-{name}")) for name in REASONS],
         "left": [Choice(name, words.word(f"phone.done-{name}")) for name in LEFT],
         "nasal": due.route == "nasal",
+        "marks": shown is not None and shown.scale == "marks",
     }
 
 

@@ -19,13 +19,8 @@ from hourmark.handout.show import PrintedLine, ShowBarrel, Stop, practice_mark, 
 from hourmark.quantity import Volume
 from hourmark.web.models import Link
 from hourmark.web.pages.phone import Visit, phone_page
-from hourmark.web.pages.phone_said import told_of
-from hourmark.web.pages.phone_time import seconds_between
 from hourmark.web.pages.phone_token import key_for
-from hourmark.web.pages.phone_walk import last_read
-
-CLOSED_BEFORE = 30 * 60
-"""Seconds before a minute from which there is no practice any more."""
+from hourmark.web.pages.phone_walk import practice_closed
 
 MISSES = 2
 """After so many misses one after another the nurse is asked to ring."""
@@ -85,11 +80,7 @@ def _closed(visit: Visit, place: int) -> bool:
         dues = visit.state.sheet.event.dues if visit.state.sheet is not None else ()
     else:
         dues = visit.dues[place - 1 : place] if place else ()
-        read = last_read(visit, dues[0].injection) if dues else None
-        if read is not None and not read.event.differs:
-            return True
-    told = told_of(visit)
-    return any(due.injection in told or seconds_between(visit.now, due.at) <= CLOSED_BEFORE for due in dues)
+    return any(practice_closed(visit, due) for due in dues)
 
 
 def _asked(visit: Visit, place: int) -> Asked | None:

@@ -3,9 +3,15 @@
 from hourmark.case import events as e
 from hourmark.case.night import ALL, NONE
 from hourmark.handout.language import Language
-from hourmark.web.pages.phone import Visit
+from hourmark.web.pages.phone import NOT_SAID, Visit
 
-NOT_SAID, WRONG, ALL_BUT = "not said", "something went wrong", "all of it, but see her words"
+WRONG, ALL_BUT, SAID_ALL = "something went wrong", "all of it, but see her words", "all of it, she says"
+
+BARE = "a number without mL or mark"
+"""What the record says in the place of such a number: nobody knows what it counts, and it is asked for again."""
+
+AND = "; "
+"""Between the things that one report says of how much: with any other beside it a volume is no longer read as one."""
 
 REASONS = {
     "leaked": "some leaked out",
@@ -22,6 +28,8 @@ _NAMES = {said: f"done-{name}" for name, said in REASONS.items()} | {
     NOT_SAID: "much-not-said",
     WRONG: "done-wrong",
     ALL_BUT: "much-all-but",
+    SAID_ALL: "much-all-said",
+    BARE: "much-bare",
 }
 
 
@@ -44,4 +52,5 @@ def much_of(visit: Visit, report: e.Confirmed) -> str:
 
 
 def _in_her_words(amount: str, words: Language) -> str:
-    return words.word(f"phone.{_NAMES[amount]}") if amount in _NAMES else amount
+    parts = amount.split(AND)
+    return AND.join(words.word(f"phone.{_NAMES[one]}") if one in _NAMES else one for one in parts)

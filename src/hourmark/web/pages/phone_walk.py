@@ -13,14 +13,25 @@ from hourmark.case.streams import case_stream
 from hourmark.clock import elapsed, shifted
 from hourmark.desk import Done
 from hourmark.handout.walk import WalkInjection, WalkLeg, WalkStep, WalkThrough
-from hourmark.web.pages.phone import BY, Look, Visit, gone, keep_look, look_of, phone_page
+from hourmark.web.pages.phone import BY, THE_BOXES, Look, Visit, gone, keep_look, look_of, phone_page
 from hourmark.web.pages.phone_said import much_of, said_of, told_of
 from hourmark.web.pages.phone_time import Countdown, countdown, seconds_between
 from hourmark.web.pages.phone_token import key_for
 
 _YES, _NO = "yes", "no"
-THE_BOXES = "the boxes"
-"""Where she stands, by the record, when something on her boxes is not as on her page."""
+PRACTICE_CLOSES = 30
+"""Minutes before a minute from which there is no practice any more."""
+
+
+@dataclass(frozen=True, slots=True)
+class GoOn:
+    """Where she goes on from her list: the part, the step's number and its address; without a number, from the first step that is open."""
+
+    part: str
+    place: int
+    count: int
+    number: int
+    path: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +44,8 @@ class Late:
 
     `hangs`: the order counts it from the actual time of another, and nobody knows that one to have been given so that
     this minute keeps the order's window. Of such a minute it is never said that it has come, or that it is past:
-    `alarm` and `mild` are empty.
+    `alarm` and `mild` are empty. From `moves` on, when the first is due, what was planned back from this minute may have
+    moved with it: `moved` whether that is so now, as it also is once anything is told of the first.
     """
 
     at: str
@@ -45,6 +57,8 @@ class Late:
     asks: bool
     tells: bool
     reminds: bool
+    moves: str
+    moved: bool
 
     @property
     def ends(self) -> str:
@@ -67,10 +81,12 @@ class Medicine:
     time: Countdown
     reports: tuple[tuple[bool, str, str], ...]
     given: bool
-    go_on: Look | None
+    go_on: GoOn | None
     late: Late
     lay_out: str
     mix: str
+    practises: bool
+    practice_ends: str
 
     @property
     def sent(self) -> bool:
@@ -102,21 +118,55 @@ def home(visit: Visit) -> HttpResponse:
 def _medicine(visit: Visit, place: int, due: e.Due, look: Look) -> Medicine:
     walk = visit.walk
     injection = walk.injection(due.injection) if walk is not None else None
-    stands = (
-        walk is not None
-        and 0 < look.leg <= len(walk.legs)
-        and walk.legs[look.leg - 1].injection == due.injection
-        and not unread(visit, walk, due.injection)
-    )
     reports = [one for one in visit.state.confirmations if one.event.injection == due.injection]
     said = tuple((one.actor == BY, said_of(visit, one.event, due), much_of(visit, one.event)) for one in reports)
     given = due.injection in told_of(visit)
     before = (injection.lay_out_at, injection.mix_at) if injection is not None else (None, None)
     lay_out, mix = (visit.words.clock_time(visit.here(at, due.zone)) if at else "" for at in before)
     time = time_of(visit, due.at, due.zone)
+    shows = injection is not None and injection.show is not None
     return Medicine(
-        place, due, injection, time, said, given, look if stands else None, late_of(visit, due), lay_out, mix
+        place=place,
+        due=due,
+        injection=injection,
+        time=time,
+        reports=said,
+        given=given,
+        go_on=_go_on(visit, walk, injection, look) if walk is not None and injection is not None else None,
+        late=late_of(visit, due),
+        lay_out=lay_out,
+        mix=mix,
+        practises=shows and not practice_closed(visit, due),
+        practice_ends=shifted(due.at, -PRACTICE_CLOSES),
     )
+
+
+def _go_on(visit: Visit, walk: WalkThrough, injection: WalkInjection, look: Look) -> GoOn | None:
+    """Where she goes on once all the boxes of a minute are read: at the step at which she stood, or, where that is behind her, after it.
+
+    All medicines of a minute are got ready before the first is given, so it is the same step for each of them. None before the boxes.
+    """
+    if unread(visit, walk, injection.id):
+        return None
+    stood = _here(walk, look.leg, look.step)
+    if stood is None or stood.injection.at != injection.at:
+        return GoOn("", 0, 0, 0, _after_boxes(visit, walk, injection))
+    if stood.injection.id in told_of(visit):
+        path = _after_boxes(visit, walk, injection)
+        leg, number = (int(part) for part in path.split("/")[3:5]) if path.startswith("/t/steps/") else (0, 0)
+        stood = _here(walk, leg, number)
+    if stood is None:
+        return None
+    place = next(place for place, one in enumerate(walk.injections, 1) if one.id == stood.injection.id)
+    number = stood.step.number
+    return GoOn(stood.leg.part, place, len(walk.injections), number, _address(stood.number, stood.step))
+
+
+def practice_closed(visit: Visit, due: e.Due) -> bool:
+    """Whether it is time for the real thing: soon, begun, or done."""
+    read = last_read(visit, due.injection)
+    begun = read is not None and not read.event.differs
+    return begun or due.injection in told_of(visit) or seconds_between(visit.now, due.at) <= PRACTICE_CLOSES * 60
 
 
 def late_of(visit: Visit, due: e.Due) -> Late:
@@ -125,9 +175,9 @@ def late_of(visit: Visit, due: e.Due) -> Late:
     alarm = "" if hangs else last_moment(visit.state, due) or ""
     mild = "" if hangs or alarm else shifted(due.at, 1)
     tells, reminds = bool(alarm) and visit.now > alarm, bool(mild) and visit.now >= mild
-    return Late(
-        due.at, clock, due.route == "nasal", hangs, alarm, mild, over and not mild and not tells, tells, reminds
-    )
+    moves, asks = _moves(visit, due) if hangs else "", over and not mild and not tells
+    moved = bool(moves) and moves <= visit.now
+    return Late(due.at, clock, due.route == "nasal", hangs, alarm, mild, asks, tells, reminds, moves, moved)
 
 
 def _hangs(visit: Visit, due: e.Due) -> bool:
@@ -143,6 +193,17 @@ def _hangs(visit: Visit, due: e.Due) -> bool:
     least, most = due.follows.least, due.follows.most
     after = elapsed(first.given_at, due.at).minutes
     return not (due.follows.gap if least is None else least) <= after <= (due.follows.gap if most is None else most)
+
+
+def _moves(visit: Visit, due: e.Due) -> str:
+    """From when a minute that hangs may have moved: now, if anything was told of its first, otherwise when that is due.
+
+    A record that does not say which is its first may mean any that comes before it.
+    """
+    name = due.follows.injection if due.follows is not None else None
+    firsts = [one for one in visit.dues if (one.injection == name if name is not None else one.at < due.at)]
+    told = {one.event.injection for one in visit.state.confirmations}
+    return min((visit.now if one.injection in told else one.at for one in firsts), default=visit.now)
 
 
 def _due(visit: Visit, injection: str) -> e.Due:
@@ -176,7 +237,9 @@ def boxes(visit: Visit, place: int) -> HttpResponse:
         return _read(visit, walk, injection, place)
     last = last_read(visit, injection.id)
     if _waits(visit, injection.id):
-        return visit.page("boxes-end", walk=walk, injection=injection, place=place)
+        return visit.page("boxes-end", walk=walk, injection=injection, place=place, stop=())
+    if visit.stop:
+        return _stopped(visit, walk, injection)
     if last is not None and not last.event.differs and not visit.request.GET.get("again"):
         return redirect(_after_boxes(visit, walk, injection))
     helped = last is not None and bool(last.event.differs)
@@ -203,11 +266,18 @@ def _read(visit: Visit, walk: WalkThrough, injection: WalkInjection, place: int)
         for code, answer in answers.items()
         if answer != _YES
     )
-    if not differs and _waits(visit, injection.id):  # a "no" is answered by a call, not by another answer
+    if not differs and visit.stop:  # answered by a call, not by another answer
         return redirect(_boxes_of(walk, injection.id))
     key = key_for(visit.link, "boxes", injection.id, typed.get("seen", ""), sorted(answers.items()))
     visit.perform(ReadBoxes(visit.state.id, injection.id, visit.given.sheet or 0, differs), key)
     return redirect(_after_boxes(visit, walk, injection) if not differs else _boxes_of(walk, injection.id))
+
+
+def _stopped(visit: Visit, walk: WalkThrough, injection: WalkInjection) -> HttpResponse:
+    """In the place of every step and of the boxes, until the clinic has answered: that she is to stop, and the number."""
+    time = time_of(visit, injection.at, injection.zone)
+    late, nasal = late_of(visit, _due(visit, injection.id)), _is_nasal(visit, injection.id)
+    return visit.page("stopped", walk=walk, injection=injection, time=time, late=late, nasal=nasal)
 
 
 def _seen(visit: Visit) -> int:
@@ -276,8 +346,12 @@ def step(visit: Visit, leg: int, number: int) -> HttpResponse:
         return gone(visit.request)
     if left := unread(visit, walk, here.injection.id):
         return redirect(_boxes_of(walk, left[0].id))
+    if visit.stop:
+        return _stopped(visit, walk, here.injection)
     look = look_of(visit.request)
     given = here.injection.id in told_of(visit)
+    late = late_of(visit, _due(visit, here.injection.id))
+    at = visit.here(here.injection.at, here.injection.zone)
     response = visit.page(
         "step",
         walk=walk,
@@ -286,7 +360,9 @@ def step(visit: Visit, leg: int, number: int) -> HttpResponse:
         picture=walk.picture(here.step.picture),
         moves=visit.request.GET.get("move") == "1",
         begins=here.step == _shown(walk, here.leg)[0],
-        late=late_of(visit, _due(visit, here.injection.id)),
+        late=late,
+        not_yet=here.leg.part == "give" and not given and (late.hangs or visit.now < late.at),
+        date=visit.words.date(at.wall.date()),
         nasal=_is_nasal(visit, here.injection.id),
         given=given,
         after_boxes=_follows_boxes(walk, here),

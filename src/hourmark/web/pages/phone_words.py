@@ -1,5 +1,6 @@
 """Words on her phone: phrases in her language, and texts of her page with what is acted on in large type."""
 
+import re
 from typing import Any
 
 from django import template
@@ -9,8 +10,11 @@ from django.utils.safestring import SafeString
 
 from hourmark.handout.content import Line, Text
 from hourmark.handout.language import Language, language
+from hourmark.handout.walk import WalkThrough
 
 register = template.Library()
+
+_VIEW = re.compile(r'viewBox="0 0 (\d+)(?:\.\d+)? (\d+)(?:\.\d+)?"')
 
 LANGUAGES = ("en", "es")
 """Every language that has words: all are said where nobody knows yet which is hers."""
@@ -39,6 +43,13 @@ def spoken(context: Context, text: Text) -> SafeString:
     first, *beside = text.lines
     said = format_html('<span lang="{}">{}</span>', context["words"].code, _runs(first))
     return said + format_html_join("", '<span class="beside" lang="en">{}</span>', ((_runs(one),) for one in beside))
+
+
+@register.simple_tag
+def picture_size(walk: WalkThrough, key: str) -> SafeString:
+    """The width and the height of a picture of her page: so much room is kept for it before it is there."""
+    found = _VIEW.search(walk.picture(key).still)
+    return format_html('width="{}" height="{}"', *found.groups()) if found is not None else SafeString("")
 
 
 def _runs(said: Line) -> SafeString:
