@@ -31,6 +31,10 @@ def at_night(open_context: Callable[..., BrowserContext], site: Site) -> Callabl
     return opened
 
 
+ROWS_BEGIN = 340
+"""The most pixels above the first row at 320 px: what is left holds a row with its first button."""
+
+
 def rows_of(page: Page, case: str) -> Any:
     return page.locator(".turn", has=page.locator(f"a:text-matches('^{case}')"))
 
@@ -97,6 +101,31 @@ def test_clock_times_are_large_and_every_act_is_a_thumb_wide(at_night: Callable[
         "[...document.querySelectorAll('.turn a')].filter(a => a.getBoundingClientRect().height < 44).length"
     )
     assert small == 0
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_first_row_is_seen_on_the_smallest_screen_without_scrolling(
+    open_context: Callable[..., BrowserContext], site: Site, scheme: str
+) -> None:
+    """320 by 640 px: the clock time, who it is, how it stands and what it is; and above it whose list it is, of when, and what it is not."""
+    page = open_context(320, scheme).new_page()
+    page.set_viewport_size({"width": 320, "height": 640})
+    sign_in(page, site, "kowal")
+    page.goto("/night/")
+    row = page.locator(".turn").first
+    words = ["p[role=note]", "text=A. Kowal, nurse", "button:text-is('Sign out')", "#as-of", "#board > p strong"]
+    for part in (
+        *map(page.locator, words),
+        *map(row.locator, (".big", ".turn-who a", ".turn-state", ".turn-state + p")),
+    ):
+        box = part.first.bounding_box()
+        assert box is not None, part
+        assert box["y"] >= 0
+        assert box["y"] + box["height"] <= 640, part
+    first = row.bounding_box()
+    assert first is not None
+    assert first["y"] <= ROWS_BEGIN
+    assert looked_at(page) == []
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])

@@ -207,6 +207,42 @@ def test_the_pages_of_trouble_and_of_results_stand_in_nobodys_way(
     assert [one for one in found if one[1]] == []
 
 
+COVERED = """() => {
+    const bar = document.querySelector('.go'), kinds = 'h1, p, li, legend, label, input, select, textarea, summary, span, a';
+    const others = [...document.querySelectorAll('main :is(' + kinds + ')')];
+    const seen = others.filter(one => one.offsetParent && !bar.contains(one) && !one.contains(bar));
+    const covered = new Set();
+    const look = () => {
+        const over = bar.getBoundingClientRect();
+        for (const one of seen) {
+            const under = one.getBoundingClientRect();
+            if (under.height && under.top < over.bottom && under.bottom > over.top) covered.add(one.outerHTML.slice(0, 80));
+        }
+    };
+    for (let y = 0; y < document.documentElement.scrollHeight; y += 50) { scrollTo(0, y); look(); }
+    for (const one of seen) { one.focus(); look(); }
+    return [seen.length, ...covered];
+}"""
+"""How many things stand on the page, and what of it lies under the button at some place to which it is scrolled, or is focused."""
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [320, 360, 1280])
+def test_the_button_that_keeps_it_covers_nothing(
+    open_context: Callable[..., BrowserContext], site: Site, width: int, scheme: str
+) -> None:
+    page = open_context(width, scheme).new_page()
+    sign_in(page, site, "kowal")
+    for kind in ("late", "partial", "wrong-mark", "other"):
+        page.goto(f"/cases/{CASE}/trouble/{kind}/?of=hcg")
+        for summary in page.locator("summary").all():
+            summary.click()
+        count, *covered = page.evaluate(COVERED)
+        assert count > 15
+        assert covered == [], kind
+        assert looked_at(page) == []
+
+
 def test_a_drill_on_paper_says_so_above_and_below(open_context: Callable[..., BrowserContext], site: Site) -> None:
     page = open_context(1280).new_page()
     sign_in(page, site, "kowal")

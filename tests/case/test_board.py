@@ -5,11 +5,14 @@ from typing import Any
 
 import pytest
 
+from hourmark.case import events as e
 from hourmark.case import kits, opening, orders, rules, sheets, slots
 from hourmark.case.asked import Role
 from hourmark.case.board import REPORTED_AFTER_CLOSING, Row
+from hourmark.case.by_order import by_order
 from hourmark.case.night import NONE, Escalate, NoteIncident, WithdrawConfirmation
 from hourmark.case.phone import AskHelp, ReadBoxes
+from hourmark.case.trouble import ReportTrouble
 from hourmark.desk import morning_of
 from tests.case.test_night import AT_FOUR_PAST
 from tests.case.world import (
@@ -34,6 +37,7 @@ from tests.case.world import (
     at_stage,
     check,
     clinic,
+    details,
     kinds,
     kit,
     open_case,
@@ -70,12 +74,106 @@ def states(world: World, now: str) -> list[tuple[str, str | None]]:
 
 def test_a_case_without_a_sheet_says_what_is_missing() -> None:
     world = at_stage("opened")
-    assert rows(world, LATER) == [Row(CASE, "no sheet", "missing: order, kit, slot")]
+    assert rows(world, LATER) == [Row(CASE, "no sheet", "missing: order, kit, slot; no page: minute not known")]
     world.do(slots.GiveSlot("2026-11-20", "s3", CASE, "as listed"), NURSE)
     world.do(orders.SignOrder(CASE, order()), PRESCRIBER)
-    assert rows(world, LATER) == [Row(CASE, "no sheet", "missing: kit")]
+    later = "no page: its minute stands here once the second check agrees"
+    assert [row.why for row in rows(world, LATER)] == [f"missing: kit; {later}"] * 2
     world.do(kits.ReadKit(CASE, kit(), "seen"), NURSE)
-    assert rows(world, LATER) == [Row(CASE, "no sheet", "not released")]
+    first, second = rows(world, LATER)
+    assert (first.place, first.medicine) == ("1 of 2", "leuprolide acetate 4 mg")
+    assert (second.place, second.medicine) == ("2 of 2", "chorionic gonadotropin 1,000 units")
+    assert first.why == second.why == f"not released; {later}"
+
+
+CALL_BY = "2026-11-19T00:00:00Z"
+"""18:00 in Chicago: K-103 injects at 21:00 and is told three hours before."""
+
+
+@pytest.mark.parametrize(("now", "overdue"), [(LATER, False), (CALL_BY, False), ("2026-11-19T00:00:01Z", True)])
+def test_once_the_check_agrees_a_case_without_a_page_has_its_minute_by_the_order(now: str, overdue: bool) -> None:
+    for row in rows(at_stage("checked"), now):
+        assert (row.state, row.due, row.tell_by, row.by_order) == ("no sheet", DUE, CALL_BY, True)
+        assert (row.overdue, str(row.to_slot)) == (overdue, "36 h")
+        assert row.why == "not released; no page: the minute is by the order"
+
+
+def test_whoever_has_read_it_back_waits_for_her_page_and_for_no_call() -> None:
+    for row in rows(at_stage("heard"), "2026-11-19T02:59:00Z"):
+        assert (row.due, row.tell_by, row.overdue) == (DUE, None, False)
+        assert row.why == "not released; she has read it back; no page: the minute is by the order"
+    first, _ = rows(at_stage("heard"), DUE)
+    assert (first.past, first.overdue) == (True, False)
+    assert first.why.startswith("not released; its minute by the order is past")
+
+
+@pytest.mark.parametrize(("now", "overdue"), [(CALL_BY, False), ("2026-11-19T00:00:01Z", True), (DUE, True)])
+def test_before_the_check_it_is_said_that_the_call_is_overdue_and_never_the_minute(now: str, overdue: bool) -> None:
+    for row in rows(at_stage("planned"), now):
+        assert row.overdue is overdue
+        assert (row.due, row.tell_by, row.to_slot, row.by_order) == (None, None, None, False)
+        assert ("is past" in row.why) is row.past is (now == DUE)
+        assert "once the second check agrees" in row.why
+
+
+def test_a_minute_by_the_order_that_passed_without_a_page_is_said_to_be_past() -> None:
+    first, _ = rows(at_stage("checked"), DUE)
+    assert "its minute by the order is past, and nobody has said whether it was given" in first.why
+    world = at_stage("checked")
+    world.do(AT_FOUR_PAST, NURSE, NIGHT)
+    hcg, problem, agonist = rows(world, NIGHT)
+    assert (problem.why, hcg.injection, hcg.overdue) == ("she had no released page", "hcg", True)
+    assert (agonist.injection, agonist.overdue) == ("agonist", False), "somebody has spoken of it"
+
+
+def test_an_injection_by_the_clock_and_one_counted_from_another_have_their_minute_by_the_order_too() -> None:
+    world = at_stage("checked", "K-110")
+    (row,) = rows(world, LATER)
+    assert (row.due, row.tell_by) == ("2026-11-19T03:30:00Z", "2026-11-19T00:30:00Z")
+    follows = {**order()["injections"][1], "after": {"injection": "agonist", "gap": "12 h"}}
+    del follows["lead"]
+    two = {**order(), "injections": [order()["injections"][0], follows]}
+    state = replace(world.case(), slot=at_stage("planned").case().slot)
+    signed = replace(world.case("K-110").orders[-1], event=e.OrderSigned(1, two))
+    found = by_order(replace(state, id=CASE, details=details(), orders=(signed,)), world.desk.states().rules(), LATER)
+    assert [one.at for one in found] == [DUE, "2026-11-19T15:00:00Z"]
+
+
+@pytest.mark.parametrize("change", [
+    {"at": "2026-03-08 02:30"},
+    {"at": "soon"},
+    {"after": {"injection": "third", "gap": "12 h"}},
+    {"lead": "36 hours or so"},
+])  # fmt: skip
+def test_a_minute_that_order_and_clock_do_not_give_is_not_guessed(change: dict[str, Any]) -> None:
+    world = at_stage("checked")
+    one = {name: value for name, value in order()["injections"][0].items() if name != "lead"} | change
+    signed = replace(world.case().orders[-1], event=e.OrderSigned(1, {**order(), "injections": [one]}))
+    (found,) = by_order(replace(world.case(), orders=(signed,)), world.desk.states().rules(), LATER)
+    assert (found.at, found.tell_by, found.said, found.past, found.overdue) == (None, None, False, False, False)
+
+
+def test_a_case_without_a_page_is_never_behind_what_is_later_than_it() -> None:
+    world = at_stage("checked")
+    for case in ("K-106", "K-108"):
+        open_case(world, case)
+        plan_case(world, case)
+    release_case(world, "K-108")
+    # K-103 injects at 21:00, checked; K-106 at 22:00, not checked; K-108 at 23:00, with a page. They are told three hours before.
+    order_at = {
+        "2026-11-18T23:59:00Z": ["K-106", "K-103", "K-103", "K-108"],
+        "2026-11-19T00:30:00Z": ["K-103", "K-103", "K-106", "K-108"],
+        "2026-11-19T01:30:00Z": ["K-106", "K-103", "K-103", "K-108"],
+    }
+    assert {now: [row.case for row in rows(world, now)] for now in order_at} == order_at
+
+
+def test_its_place_says_no_more_than_that_she_need_not_be_told_yet() -> None:
+    """What is due sooner than the signed time to tell her stays before it, wherever her minute is."""
+    world = at_stage("released")
+    open_case(world, "K-109")
+    plan_case(world, "K-109")
+    assert [row.case for row in rows(world, "2026-11-19T01:00:00Z")] == [CASE, CASE, "K-109"]
 
 
 def test_a_released_sheet_has_a_row_for_each_injection() -> None:
@@ -305,7 +403,7 @@ def test_a_problem_of_a_case_without_a_sheet_has_a_row_of_its_own(stage: Stage) 
     lost = NoteIncident(CASE, None, "she lost the box", PRESCRIBER.name, "fetch another", settled=False)
     world.do(lost, NURSE, LATER)
     world.do(replace(lost, injection="agonist", happened="the vial fell"), NURSE, NIGHT)
-    first, second, sheet = rows(world, NIGHT)
+    first, second, sheet, *_ = sorted(rows(world, NIGHT), key=lambda row: row.state == "no sheet")
     assert replace(first, entry=None) == Row(CASE, "problem", "she lost the box", since=LATER)
     assert replace(second, entry=None) == Row(CASE, "problem", "the vial fell", medicine="agonist", since=NIGHT)
     assert first.entry != second.entry
@@ -371,8 +469,8 @@ def test_trouble_comes_first_then_what_is_due_first_and_what_is_given_last() -> 
     assert [(row.case, row.state) for row in rows(world, "2026-11-19T04:30:00Z")] == [
         ("K-110", "problem"),
         ("K-106", "unknown since"),
-        ("K-108", "told"),
         ("K-107", "no sheet"),
+        ("K-108", "told"),
         ("K-103", "given"),
         ("K-103", "given"),
     ]
@@ -383,13 +481,13 @@ def test_the_board_as_of_an_earlier_moment_knows_nothing_of_what_came_later() ->
     world.do(AT_FOUR_PAST, NURSE, NIGHT)
     before = world.desk.states("2026-11-19T03:09:59Z").board("2026-11-19T03:09:59Z")
     assert [row.state for row in before] == ["unknown since"] * 2
-    assert [row.state for row in world.desk.states(HEARD).board(HEARD)] == ["no sheet"]
+    assert [row.state for row in world.desk.states(HEARD).board(HEARD)] == ["no sheet"] * 2
 
 
 def test_a_report_of_something_that_is_on_no_page_is_never_left_out() -> None:
     world = at_stage("planned")
     world.do(AT_FOUR_PAST, NURSE, NIGHT)
-    problem, sheet = rows(world, NIGHT)
+    _, problem, sheet = rows(world, NIGHT)
     assert (problem.state, problem.medicine, problem.since) == ("problem", "agonist", NIGHT)
     assert problem.why == "she had no released page"
     assert sheet.state == "no sheet"
@@ -492,6 +590,71 @@ def test_given_late_stays_so_while_nobody_was_reached() -> None:
     assert "outside the order's window" in first_row(world).why
 
 
+def test_what_was_settled_says_when_that_was_and_by_whom_and_not_when_it_was_reported() -> None:
+    world = hcg_alone()
+    world.do(replace(HCG_TOO, amount="half of it"), NURSE, NIGHT)
+    words = "the second syringe was given at 20:50"
+    world.do(NoteIncident(CASE, "hcg", "half of it", PRESCRIBER.name, words, settled=True), NURSE, MORNING)
+    (row,) = rows(world, MORNING)
+    assert (row.state, row.since) == ("settled", MORNING)
+    assert row.why == f"not all of it went in, or nobody knows; {PRESCRIBER.name}: {words}"
+
+
+def test_what_did_not_go_in_is_settled_when_another_page_takes_its_place() -> None:
+    world = at_stage("released")
+    for name in ("agonist", "hcg"):
+        world.do(replace(AT_FOUR_PAST, injection=name, amount=NONE), NURSE, NIGHT)
+    moved(world, "2026-11-19T03:30:00Z")
+    since = [row.since for row in rows(world, "2026-11-19T03:40:00Z") if row.state == "settled"]
+    assert since == ["2026-11-19T03:30:00Z"] * 2
+
+
+TROUBLE = (
+    *(("symptoms", "no"), ("injection", "hcg"), ("injected", "yes"), ("at", "2026-11-18 21:04")),
+    *(("drawn", "0.3 mL"), ("stayed", "not known"), ("words", "I pulled too far")),
+)
+
+
+def hcg_why(world: World) -> str:
+    return next(row.why for row in rows(world, LATER) if row.injection == "hcg")
+
+
+def test_trouble_stands_on_the_board_as_a_nurse_would_say_it_with_what_was_computed_and_kept() -> None:
+    world = at_stage("released")
+    world.do(ReportTrouble(CASE, "hcg", "wrong-mark", TROUBLE), NURSE, LATER)
+    said = (
+        "drawn to another mark; the needle has been in; at 2026-11-18 21:04; drawn to 0.3 mL; what is still in the syringe not known; "
+        "\u201cI pulled too far\u201d; no sign of danger"
+    )
+    assert hcg_why(world) == said
+    numbers = "hcg: went in 1,500 units, 150 % of the order, hours to the slot 35 h 56 min"
+    world.do(
+        Escalate(CASE, "hcg", PRESCRIBER.name, f"drawn to another mark; {numbers}", "no answer", False), NURSE, LATER
+    )
+    assert hcg_why(world) == f"{said}; computed: {numbers}"
+
+
+def test_a_number_that_was_told_of_an_earlier_call_is_not_that_of_this_one() -> None:
+    world = at_stage("released")
+    numbers = "hcg: went in 1,500 units"
+    world.do(Escalate(CASE, "hcg", PRESCRIBER.name, f"drawn to another mark; {numbers}", "yes"), NURSE, LATER)
+    world.do(ReportTrouble(CASE, "hcg", "wrong-mark", TROUBLE), NURSE, LATER)
+    world.do(Escalate(CASE, "hcg", PRESCRIBER.name, "she sounded calm", "good"), NURSE, LATER)
+    assert "computed" not in hcg_why(world)
+
+
+def test_a_sign_of_danger_is_said_first() -> None:
+    world = at_stage("released")
+    world.do(ReportTrouble(CASE, "hcg", "late", (("injection", "hcg"), ("symptoms", "yes"))), NURSE, LATER)
+    assert hcg_why(world) == "A SIGN OF DANGER; injected too late"
+
+
+def test_what_was_written_in_words_of_ones_own_stays_as_it_is() -> None:
+    world = at_stage("released")
+    world.do(NoteIncident(CASE, "hcg", "injected: yes, she says", "nobody", "nothing", settled=False), NURSE, LATER)
+    assert hcg_why(world) == "injected: yes, she says"
+
+
 def test_two_problems_of_one_injection_are_settled_one_by_one() -> None:
     world = at_stage("released")
     bent = NoteIncident(CASE, "agonist", "the needle bent", PRESCRIBER.name, "a new one", settled=False)
@@ -528,7 +691,7 @@ def test_a_void_page_is_trouble_at_once_where_she_said_that_she_is_mixing() -> N
 def test_a_call_she_asks_for_before_any_page_stands_on_the_board() -> None:
     world = at_stage("planned")
     world.do(AskHelp(CASE, None, "practice", "two misses"), HER_PHONE, LATER)
-    asks, sheet = rows(world, LATER)
+    asks, sheet, _ = rows(world, LATER)
     assert (asks.state, asks.why) == ("problem", "she asks for a call, practice: two misses")
     assert asks.entry == world.case().waiting[0].seq
     assert sheet.state == "no sheet"
@@ -537,7 +700,7 @@ def test_a_call_she_asks_for_before_any_page_stands_on_the_board() -> None:
 def test_without_a_slot_only_an_order_that_counts_from_one_misses_it() -> None:
     world = at_stage("opened", "K-110")
     world.do(orders.SignOrder("K-110", order("K-110")), prescriber("K-110"), LATER)
-    assert [row.why for row in rows(world, LATER)] == ["missing: kit"]
+    assert [row.why.split("; ")[0] for row in rows(world, LATER)] == ["missing: kit"]
 
 
 # A page for what may have been given already is asked of the prescriber

@@ -40,7 +40,10 @@ WANTED = {
     "hcg day": "Wednesday",
     "hcg time": "21:00",
     "hcg dose": "1,000 units",
+    "hcg water": "2 mL",
     "hcg mark": "20",
+    "stop 1": "ganirelix",
+    "stop 2": "menotropins",
 }
 """What she reads back of K-103, by hand."""
 

@@ -8,7 +8,9 @@ from hourmark.case import events as e
 from hourmark.case import slots
 from hourmark.case.handover import HandOver, ListMorning, TakeHandover, night_of, night_words
 from hourmark.case.night import NONE, Escalate, NoteIncident
+from hourmark.case.phone import AskHelp, ReadBoxes
 from hourmark.case.rules import SignRules
+from hourmark.case.trouble import ReportTrouble
 from hourmark.case.watch import ClaimRung
 from hourmark.clock import parse_zone
 from hourmark.desk import morning_of
@@ -16,6 +18,7 @@ from tests.case.test_night import AT_FOUR_PAST
 from tests.case.world import (
     CASE,
     DAY,
+    HER_PHONE,
     LATER,
     LEAD,
     MORNING,
@@ -51,10 +54,18 @@ FOR_THEATRE = (
 )
 """How the lines begin that are about the day and not about what was given."""
 
+OF_PROBLEMS = ("    OPEN since ", "    SETTLED ")
+"""How the lines begin that are about what is open and what was settled."""
+
 
 def listed(world: World, at: str = MORNING) -> list[str]:
-    """The lines of the list that goes out now, but for those that are about the day alone."""
-    return [line for line in whole_list(world, at) if not line.startswith(FOR_THEATRE)]
+    """The lines of the list that goes out now about what was given and who was told."""
+    return [line for line in whole_list(world, at) if not line.startswith((*FOR_THEATRE, *OF_PROBLEMS))]
+
+
+def problems(world: World, at: str = MORNING) -> list[str]:
+    """Its lines about what is open and what was settled."""
+    return [line.strip() for line in whole_list(world.copy(), at) if line.startswith(OF_PROBLEMS)]
 
 
 def whole_list(world: World, at: str = MORNING) -> list[str]:
@@ -331,10 +342,13 @@ def test_who_was_told_and_what_is_open_stand_on_it() -> None:
     world.do(trouble, NURSE, NIGHT)
     world.do(Escalate(CASE, "hcg", "Her second  number", "no report of the second", "no answer"), NURSE, NIGHT)
     # Whoever is on the signed ladder by its words, anybody else as somebody; of a problem only that there is one, and since when.
-    assert [line.strip() for line in listed(world)[-3:]] == [
+    assert [line.strip() for line in listed(world.copy())[-2:]] == [
         "told somebody, Wed 18 Nov 21:10",
         "told her second number, Wed 18 Nov 21:10",
-        "OPEN since Wed 18 Nov 21:10: ask the nurse in charge, or see the board",
+    ]
+    entry = world.case().problems[0].seq
+    assert problems(world) == [
+        f"OPEN since Wed 18 Nov 21:10: a problem, hcg (entry {entry}); ask the nurse in charge, or see the board"
     ]
     (line,) = morning_of(world.desk.states(), DAY, MORNING)
     assert [one.words for one in (*line.told, *line.open)] == [
@@ -343,7 +357,149 @@ def test_who_was_told_and_what_is_open_stand_on_it() -> None:
         "she dropped the vial",
     ]
     world.do(replace(trouble, settled=True), NURSE, MORNING)
-    assert not [line for line in listed(world) if "OPEN" in line]
+    over = world.case().incidents[-1].seq
+    assert problems(world) == [
+        f"SETTLED Thu 19 Nov 06:10: a problem, hcg (entry {over}), decided by the prescriber of the order; read the case"
+    ]
+    (line,) = morning_of(world.desk.states(), DAY, MORNING)
+    (end,) = line.settled
+    assert (end.at, end.words) == (MORNING, f"use the spare ({PRESCRIBER.name}); it was: she dropped the vial")
+
+
+PART = (*(("symptoms", "no"), ("injection", "agonist"), ("injected", "yes")), ("at", "2026-11-18 21:04"))
+DRAWN = ReportTrouble(
+    CASE, "agonist", "wrong-mark", (*PART, ("drawn", "0.7 mL")), replace(AT_FOUR_PAST, amount="0.7 mL")
+)
+NAMES = "Maria at 555 0177"
+
+
+def decided(world: World, what: str = "3.5 mg is enough, says Maria", by: str = PRESCRIBER.name) -> NoteIncident:
+    problem = world.case().problems[-1]
+    return NoteIncident(
+        CASE, problem.event.injection, problem.event.happened, by, what, settled=True, settles=problem.seq
+    )
+
+
+def needle(world: World) -> str:
+    (line,) = morning_of(world.desk.states(), DAY, MORNING)
+    return line.needle
+
+
+def test_a_report_of_trouble_stands_on_the_list_with_its_kind_and_its_entry_until_it_is_settled() -> None:
+    world = at_stage("released")
+    world.do(HCG_TOO, NURSE, NIGHT)
+    world.do(replace(DRAWN, said=(*DRAWN.said, ("words", NAMES))), NURSE, NIGHT)
+    entry = world.case().problems[0].seq
+    ask = "ask the nurse in charge, or see the board"
+    assert problems(world) == [f"OPEN since Wed 18 Nov 21:10: drawn to another mark, agonist (entry {entry}); {ask}"]
+    assert "by the report of trouble 3.5 mg went in" in "\n".join(listed(world.copy()))
+    assert needle(world).startswith("agonist not as ordered: ask the prescriber before it")
+    world.do(decided(world), NURSE, MORNING)
+    over = world.case().incidents[-1].seq
+    assert problems(world) == [
+        f"SETTLED Thu 19 Nov 06:10: drawn to another mark, agonist (entry {over}), "
+        "decided by the prescriber of the order; read the case"
+    ]
+    assert needle(world) == "", "how much and when is on the record, and who decides has decided"
+    assert "Maria" not in "\n".join(whole_list(world.copy()))
+    (line,) = morning_of(world.desk.states(), DAY, MORNING)
+    assert "3.5 mg is enough, says Maria" in line.settled[0].words
+
+
+def test_what_was_settled_in_words_alone_leaves_it_unknown_and_says_where_to_read_it() -> None:
+    world = at_stage("released")
+    world.do(HCG_TOO, NURSE, NIGHT)
+    world.do(replace(AT_FOUR_PAST, amount="the second is still full"), NURSE, NIGHT)
+    assert needle(world).startswith("agonist not known: ")
+    world.do(
+        NoteIncident(CASE, "agonist", "one of two", "Maria", "the second syringe was given at 20:50", settled=True),
+        NURSE,
+        MORNING,
+    )
+    over = world.case().incidents[-1].seq
+    assert needle(world).startswith(f"agonist not known, settled since by entry {over}: read the case: ask")
+    assert problems(world) == [
+        f"SETTLED Thu 19 Nov 06:10: a problem, agonist (entry {over}), decided by somebody; read the case"
+    ]
+
+
+def test_nothing_that_went_in_stays_a_matter_for_the_prescriber_also_where_it_was_settled() -> None:
+    world = at_stage("released")
+    world.do(HCG_TOO, NURSE, NIGHT)
+    world.do(ReportTrouble(CASE, "agonist", "missed", (("symptoms", "no"), ("injection", "agonist"))), NURSE, NIGHT)
+    world.do(decided(world, "go on without it"), NURSE, MORNING)
+    assert needle(world).startswith("agonist not known")
+
+
+@pytest.mark.parametrize(
+    ("act", "says"),
+    [
+        (
+            ReadBoxes(CASE, "hcg", 1, ("medicine and strength",)),
+            "what lies before her is not the same as on her page, hcg",
+        ),
+        (
+            AskHelp(CASE, "hcg", "her report", f"it may have been another medicine; 0.2 mL; {NAMES}"),
+            "she asks for a call, it may have been another medicine, hcg",
+        ),
+        (AskHelp(CASE, None, "practice", NAMES), "she asks for a call"),
+    ],
+)
+def test_a_call_that_she_waits_for_stands_on_it_in_chosen_words_alone(act: ReadBoxes | AskHelp, says: str) -> None:
+    world = at_stage("released")
+    world.do(act, HER_PHONE, NIGHT)
+    (line,) = problems(world)
+    entry = world.case().waiting[0].seq
+    assert line.startswith("OPEN since Wed 18 Nov 21:10: ")
+    assert f"{says} (entry {entry}); " in line
+    assert "Maria" not in "\n".join(whole_list(world.copy()))
+
+
+def test_a_reason_that_was_chosen_stands_beside_the_volume_and_it_is_no_dose() -> None:
+    world = at_stage("released")
+    world.do(replace(AT_FOUR_PAST, amount=f"it may have been another medicine; 0.2 mL; {NAMES}"), NURSE, NIGHT)
+    lines = [line.strip() for line in listed(world.copy())]
+    first = next(place for place, line in enumerate(lines) if line.startswith("leuprolide"))
+    assert lines[first + 1 : first + 4] == [
+        "it may have been another medicine",
+        "amount: 0.2 mL",
+        "not all of it went in, or nobody knows",
+    ]
+    assert [line for line in problems(world) if "what was reported is in doubt, agonist (entry " in line]
+    assert "Maria" not in "\n".join(whole_list(world.copy()))
+
+
+def test_every_problem_of_the_board_is_open_on_the_list() -> None:
+    world = at_stage("released")
+    for act, who in (
+        (replace(AT_FOUR_PAST, amount="0.2 mL"), NURSE),
+        (replace(AT_FOUR_PAST, injection="third"), NURSE),
+        (AskHelp(CASE, "hcg", "drawing up", "stuck"), HER_PHONE),
+        (NoteIncident(CASE, None, "she fell", "nobody yet", "nobody yet", settled=False), NURSE),
+    ):
+        world.do(act, who, NIGHT)
+        case = world.case()
+        entries = (
+            {one.seq for one in case.confirmations}
+            | {one.seq for one in case.waiting}
+            | {one.seq for one in case.problems}
+        )
+        assert all(f"(entry {seq})" in "\n".join(problems(world)) for seq in entries)
+
+
+def test_a_case_without_a_page_has_what_its_order_says_once_it_is_checked() -> None:
+    checked = [line.strip() for line in listed(at_stage("checked"), LATER)]
+    begins = "no page was released; by the order"
+    assert f"{begins} leuprolide acetate 4 mg, subcutaneous: due Wed 18 Nov 21:00" in checked
+    late = [line.strip() for line in listed(at_stage("checked"), "2026-11-19T00:10:00Z")]
+    assert late.count("the call is overdue") == 2
+    unchecked = "\n".join(whole_list(at_stage("planned"), LATER))
+    assert "subcutaneous: no page: its minute stands here once the second check agrees" in unchecked
+    assert "21:00" not in unchecked
+    past = at_stage("planned")
+    assert "time UNKNOWN, nobody has said that it was given or not" in "\n".join(listed(past, MORNING))
+    (line,) = morning_of(past.desk.states(), DAY, MORNING)
+    assert line.needle.startswith("agonist not known and hcg not known: ask the prescriber")
 
 
 def test_a_case_without_a_sheet_stands_on_the_list_with_its_slot() -> None:

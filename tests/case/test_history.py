@@ -178,7 +178,13 @@ def board_is_recorded(world: World, now: Standing, at: str) -> None:
     for row in rows:
         state = now.cases[row.case]
         assert row.state in STATES
-        if not row.place:
+        if row.sheet is None and row.place:
+            assert row.state == "no sheet"
+            assert not state.sheets
+            assert state.order is not None
+            ordered: Any = state.order.event.order["injections"]
+            assert row.injection in [one["id"] for one in ordered]
+        if row.sheet is None or not row.place:
             continue
         (one,) = [
             one

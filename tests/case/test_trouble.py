@@ -13,11 +13,13 @@ from hourmark.case.trouble import (
     ReportTrouble,
     last_of,
     last_words,
+    nurse_words,
     read_report,
     report_words,
     reports_of,
     same_call,
 )
+from hourmark.incident import AnswerForm, Kind, questions
 from tests.case.world import CASE, NIGHT, NURSE, PRESCRIBER, THEATRE, World, at_stage, kinds, written
 
 SAID = (("symptoms", "no"), ("injection", "hcg"), ("at", "2026-11-18 21:00"), ("drawn", "0.3 mL"))
@@ -170,3 +172,13 @@ def test_to_go_on_with_what_is_no_report_is_a_report_of_its_own(after: int) -> N
     world = at_stage("released")
     world.do(replace(REPORT, after=after), NURSE, NIGHT)
     assert world.case().incidents[-1].event.settles is None
+
+
+@pytest.mark.parametrize("kind", list(Kind))
+def test_every_answer_has_words_of_its_own_and_no_key_is_left_raw(kind: Kind) -> None:
+    for one in questions(kind):
+        for answer in ("yes", "no", "not known") if one.form is AnswerForm.YES_NO else ("7 of it", "not known"):
+            words = nurse_words(report_words(str(kind), {one.key: answer})).split("; ")
+            raw = (f"{one.key}: {answer}", f"{one.key} not known") if one.key not in ("lost", "kept") else ()
+            assert not set(words) & set(raw), words
+            assert len(words) == (1 if one.key == "injection" else 2), words

@@ -535,6 +535,7 @@ class Model:
             if case["closed"]:
                 self._closed_stands(name, case, found, now)
                 continue
+            self._orders_stand(name, case, found, now)
             for about, (states, since) in self._beside(case).items():
                 here = found.pop((name, about), [])
                 holds(SUPPORTED, sorted(one.state for one in here), sorted(states), where, name, about or "the case")
@@ -547,10 +548,25 @@ class Model:
                 owed = [(number, since) for *of, number, since, told in reached if of == [*reversed(key)] and not told]
                 self._row_stands(case, one, here[0], now, max(owed, default=None), (where, name, *key))
         holds(SUPPORTED, list(found), [], where, "rows that nothing supports")
-        turns = [_URGENT.get(row.state, 1) for row in rows]
-        order = [(turn, row.due or ("~" if turn else ""), row.case) for turn, row in zip(turns, rows, strict=True)]
+        order = [_turn_of(row) for row in rows]
         holds(SUPPORTED, order, sorted(order), where, "who is next")
         return Counter(row.state for row in rows)
+
+    def _orders_stand(
+        self, name: str, case: dict[str, Any], found: dict[tuple[str, object], list[board.Row]], now: int
+    ) -> None:
+        """Without a page each injection of the order has a row, and where it may be read, its minute by slot and order."""
+        held = ordered(case)
+        for one in held["order"]["injections"] if held is not None and not case["sheets"] else ():
+            here = found.pop((name, (None, one["id"])), [])
+            holds(
+                SUPPORTED, [(row.state, row.since) for row in here], [("no sheet", None)], instant(now), name, one["id"]
+            )
+            if "lead" in one and case["slot"] is not None:
+                at, row = case["slot"] - _lead(one["lead"]), here[0]
+                holds(SUPPORTED, row.due, instant(at) if row.by_order else None, instant(now), name, one["id"], "due")
+                spoken = any(said["injection"] == one["id"] for said in case["reports"])
+                holds(SUPPORTED, row.past, at <= now and not spoken, instant(now), name, one["id"], "past")
 
     def _closed_stands(
         self, name: str, case: dict[str, Any], found: dict[tuple[str, object], list[board.Row]], now: int
@@ -583,7 +599,8 @@ class Model:
         for one in (*_open(case), *case["waiting"].values()):
             on_page = bool(known) if one["injection"] is None else one["injection"] in known
             pageless += [] if on_page else [one]
-        rows: dict[str, tuple[list[str], set[str | None]]] = {} if case["sheets"] else {"": (["no sheet"], {None})}
+        alone = not case["sheets"] and ordered(case) is None
+        rows: dict[str, tuple[list[str], set[str | None]]] = {"": (["no sheet"], {None})} if alone else {}
         for one in pageless:
             states, since = rows.setdefault(one["injection"] or "", ([], set()))
             states.append("problem")
@@ -649,11 +666,17 @@ class Model:
         """State and since when, of an injection that somebody spoke of."""
         last = one["reports"][-1]
         if last["amount"] == "none of it" and not one["current"]:
-            return "settled", last["at"]
+            after = (sheet["at"] for sheet in case["sheets"] if sheet["version"] > one["sheet"]["version"])
+            return "settled", max(last["at"], next(after))
         if _is_doubtful(case, one):
             return "problem", last["at"]
         if not _is_given(case, one):
-            return "settled", last["at"]
+            ends = (
+                each["at"]
+                for each in case["incidents"]
+                if each["settled"] and each["seq"] > last["seq"] and each["injection"] == one["name"]
+            )
+            return "settled", list(ends)[-1]
         told = any(
             each["reached"] and each["injection"] == one["name"] and each["seq"] > last["seq"] for each in case["told"]
         )
@@ -670,7 +693,10 @@ class Model:
             holds(LISTED, (line.case, minutes(line.at)), (self.owners[line.slot], slot), line.slot)
             pages = standings(case)
             pageless = {one["injection"] for one in case["reports"] if page_of(case, one) is None}
-            wanted = len(pages) + len(pageless) + (not case["sheets"])
+            held = ordered(case)
+            injections = [one["id"] for one in held["order"]["injections"]] if held is not None else []
+            unspoken = set(injections) - {one["injection"] for one in case["reports"]}
+            wanted = len(pages) + len(pageless) + (0 if case["sheets"] else len(unspoken) or 1)
             holds(LISTED, len(line.given), wanted, line.case, "injections")
             for one, given in zip(pages, line.given, strict=False):
                 _is_listed(case, one, given, slot, now, line.case)
@@ -678,7 +704,7 @@ class Model:
                 if given.to_slot is not None:
                     hours = f"{_span(given.to_slot.minutes)} to the slot"
                     holds(LISTED, hours in text, True, line.case, hours, "in words")
-                elif not given.reported and given.due is None:
+                elif not given.reported and given.due is None and not given.unsaid:
                     holds(LISTED, "UNKNOWN" in text, True, line.case, "unknown in words")
 
     def link_leads(self, case: dict[str, Any], link: dict[str, Any], now: int) -> bool:
@@ -728,6 +754,16 @@ class _Dues(list[dict[str, Any]]):
         return not self == other
 
     __hash__ = None
+
+
+def _turn_of(row: board.Row) -> tuple[int, str, str]:
+    """Whose call is overdue and whose minute passed without a page first; where no minute may be read, where it surely is not too late."""
+    if row.overdue or row.past:
+        return -1, row.due or "", row.case
+    weight = _URGENT.get(row.state, 1)
+    if row.state == "no sheet" and row.sheet is None:
+        return weight, row.due or row.turn, row.case
+    return weight, row.due or ("~" if weight else ""), row.case
 
 
 def heard_since(case: dict[str, Any]) -> bool:

@@ -108,9 +108,9 @@ def _refuses_void_pages(case: CaseState, command: night.Confirm, asked: Asked) -
     return _CONFIRM(case, command, asked)
 
 
-def _as_planned(case: CaseState, slot: str, now: str) -> Iterator[morning.Given]:
+def _as_planned(case: CaseState, slot: str, now: str, *more: Any) -> Iterator[morning.Given]:
     dues = [one.due.at for one in injections.standings(case)]
-    for due, given in itertools.zip_longest(dues, _GIVEN(case, slot, now)):
+    for due, given in itertools.zip_longest(dues, _GIVEN(case, slot, now, *more)):
         yield replace(given, at=due, to_slot=elapsed(due, slot)) if due and given.at else given
 
 

@@ -5,12 +5,15 @@ from typing import Any
 
 import pytest
 
+from hourmark.case import events as e
 from hourmark.case.calls import TryCall
 from hourmark.case.kits import ReadKit
 from hourmark.case.opening import CloseCase
 from hourmark.case.orders import SignOrder
 from hourmark.case.rules import SignRules
 from hourmark.case.sheets import VoidSheet
+from hourmark.case.sheets import told as is_told
+from hourmark.case.state import Kept
 from hourmark.desk import Desk
 from hourmark.web import work
 from hourmark.web.models import Person
@@ -46,8 +49,10 @@ SAID = {
     "said.agonist day": "wednesday",
     "said.agonist time": "22:30",
     "said.agonist dose": "400 mcg",
-    "said.agonist mark": "2",
-    "check_word": "cherry  apple",
+    "said.agonist sprays": "2",
+    "said.stop 1": "Medroxyprogesterone",
+    "said.stop 2": "follitropin",
+    "check_word": "dinner  bell",
 }
 HEARD = Act(
     "kowal",
@@ -89,6 +94,49 @@ def test_what_she_repeats_begins_empty(sign_in: SignIn) -> None:
     assert not any(value for name, value in form.items() if name not in ("key", "seen"))
 
 
+def test_it_asks_for_the_water_and_the_mark_where_there_are_some_and_for_what_she_stops(sign_in: SignIn) -> None:
+    asked = [name.removeprefix("said.") for name in look(sign_in("kowal"), "/cases/K-103/call/").form()]
+    told = ("day", "time", "dose")
+    assert [name for name in asked if name.startswith(("agonist", "hcg", "stop"))] == [
+        *(f"agonist {name}" for name in (*told, "mark")),
+        *(f"hcg {name}" for name in (*told, "water", "mark")),
+        *("stop 1", "stop 2"),
+    ]
+
+
+@pytest.mark.parametrize(("case", "wanted"), [("K-101", "all"), ("K-106", "all of 2"), ("K-105", "all")])
+def test_where_all_of_it_is_given_it_asks_for_that_and_for_no_mark(
+    sign_in: SignIn, site: Desk, case: str, wanted: str
+) -> None:
+    planned = planned_of(site, case).to_read_back
+    amounts = {name: right for name, right in planned.items() if name.endswith("amount")}
+    assert set(amounts.values()) == {wanted}
+    assert not [name for name in planned if name.endswith("mark")]
+    page = look(sign_in("kowal"), f"/cases/{case}/call/")
+    assert {f"said.{name}" for name in amounts} <= set(page.form())
+    assert 'all; "all of 2" where she names two; or what she says instead' in page.main(), (
+        "the same for one and for two"
+    )
+
+
+def test_a_read_back_of_an_older_form_stays_as_good_as_it_was(sign_in: SignIn, site: Desk) -> None:
+    """She was heard while fewer fields were asked for: that page is released without ringing her again."""
+    made = planned_of(site, "K-107").made
+    told = (
+        ("day", "Wednesday"),
+        ("time", "22:30"),
+        ("dose", "400 mcg"),
+        ("mark", "2"),
+        ("check word", made.check_word),
+    )
+    fields = tuple(e.Said(name, right, right, True) for name, right in told)
+    heard = e.ReadBack("she herself", ("name", "birthday"), fields, made.check_word, None, made.rests_on)
+    state = site.states().case("K-107")
+    assert is_told(
+        replace(state, read_back=Kept(heard, 99, "2026-11-18T21:00:00Z", "L. Ortiz")), made.rests_on, made.check_word
+    )
+
+
 def test_a_page_read_back_rightly_goes_on_the_record_and_leads_to_the_release(sign_in: SignIn, site: Desk) -> None:
     does_it(sign_in, site, HEARD)
     heard = site.states().case("K-107").read_back
@@ -102,10 +150,12 @@ def test_a_page_read_back_rightly_goes_on_the_record_and_leads_to_the_release(si
 @pytest.mark.parametrize(
     ("name", "value", "right"),
     [
-        ("said.agonist mark", "3", "2"),
+        ("said.agonist sprays", "3", "2"),
         ("said.agonist time", "10:30", "22:30"),
         ("said.agonist day", "", "Wednesday"),
-        ("check_word", "cherry", "cherry apple"),
+        ("said.stop 1", "progesterone", "medroxyprogesterone"),
+        ("said.stop 2", "", "follitropin"),
+        ("check_word", "dinner", "dinner bell"),
     ],
 )
 def test_what_she_says_wrongly_is_kept_and_shown_with_what_is_right(
@@ -149,7 +199,10 @@ def test_the_old_alarm_is_deleted_where_there_was_a_page_before(sign_in: SignIn,
         "hcg day": "Wednesday",
         "hcg time": "21:00",
         "hcg dose": "1,000 units",
+        "hcg water": "2 mL",
         "hcg mark": "20",
+        "stop 1": "ganirelix",
+        "stop 2": "menotropins",
     }
     word = next(
         " ".join(one.text.split())

@@ -211,7 +211,25 @@ def test_a_closed_case_is_read_and_offers_nothing_to_do(sign_in: SignIn, site: D
         posts = [form.action for form in page.forms if form.method == "post"]
         assert posts == ["/accounts/logout/"]
         inside = {link.removeprefix("/cases/K-107/") for link in page.links() if link.startswith("/cases/K-107/")}
-        assert {one for one in inside if not one.startswith("sheets/")} <= {"plan/", "who/", "call/note/", "phone/"}
+        assert {one for one in inside if not one.startswith("sheets/")} <= {
+            "plan/",
+            "who/",
+            "call/note/",
+            "phone/",
+            "results/",
+        }
+
+
+def test_a_closed_case_leads_to_its_results_as_they_can_still_come_in(sign_in: SignIn, site: Desk) -> None:
+    client = sign_in("kowal")
+    assert look(client, "/cases/K-107/").links().count("/cases/K-107/results/") == 1
+    do(site, CloseCase("K-107", "she withdrew"), "ortiz")
+    assert look(client, "/cases/K-107/").links().count("/cases/K-107/results/") == 1
+    page = look(client, "/cases/K-107/results/")
+    assert "CLOSED" in page.main()
+    form = page.form() | {"clock": "16:20", "day": "2026-11-18", "LH.value": "48", "LH.unit": "IU/L"}
+    assert client.post("/cases/K-107/results/", form).status_code == 302
+    assert "LH 48" in look(client, "/cases/K-107/results/").main()
 
 
 @pytest.mark.parametrize("path", ["order/", "kit/", "check/", "call/", "release/", "details/", "allowed/"])

@@ -7,11 +7,13 @@ from django.test import Client
 
 from hourmark.case import events as e
 from hourmark.case.handover import HandOver, ListMorning
-from hourmark.case.night import Confirm, Escalate, NoteIncident
+from hourmark.case.morning import FIXED_WORDS
+from hourmark.case.night import NONE, Confirm, Escalate, NoteIncident
 from hourmark.case.opening import CloseCase, OpenCase
 from hourmark.case.slots import FreeSlot, PlaceSlot
 from hourmark.desk import Desk
 from hourmark.web import work
+from hourmark.web.pages.phone_said import _NAMES
 from tests.web.conftest import NOW, SECRET_NAME
 from tests.web.manners import (
     Act,
@@ -117,9 +119,21 @@ def test_what_is_still_to_come_is_handed_over_with_its_minute(
 def test_a_minute_that_somebody_still_has_to_check_is_not_handed_over(sign_in: SignIn, site: Desk) -> None:
     do(site, PlaceSlot({"id": "s8", "at": f"{DAY} 11:45", "room": "Room 1"}, "late"), "theatre", NOW)
     page = look(sign_in("kowal"), "/handover/")
-    lines = [text for text in page.texts("li") if "no sheet" in text]
+    lines = [text for text in page.texts("li") if text.startswith("K-108") and "no sheet" in text]
     assert lines
     assert not [text for text in lines if "to inject at" in text]
+
+
+def test_who_has_no_page_yet_is_handed_over_with_her_minute_by_the_order_and_the_call(
+    sign_in: SignIn, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    its_now(monkeypatch, "2026-11-19T01:30:00Z")
+    words = look(sign_in("kowal"), "/handover/").main()
+    assert (
+        "K-106: triptorelin acetate 0.2 mg; no sheet, to inject at Wed 18 Nov 22:00 by the order; "
+        "call overdue since Wed 18 Nov 19:00; not released" in words
+    )
+    assert "no sheet, to inject at Wed 18 Nov 23:30 by the order; tell her by Wed 18 Nov 20:30; not released" in words
 
 
 def test_whom_to_tell_is_handed_over_as_well(sign_in: SignIn, site: Desk) -> None:
@@ -351,7 +365,8 @@ def test_free_words_stay_with_those_who_read_cases(sign_in: SignIn, site: Desk) 
     for said in (
         "told somebody, Wed 18 Nov 23:45",
         "told her second number, Wed 18 Nov 23:45",
-        "OPEN since Wed 18 Nov 23:45: ask the nurse in charge, or see the board",
+        "OPEN since Wed 18 Nov 23:45: a problem (entry ",
+        "; ask the nurse in charge, or see the board",
         "changed: page 1 was voided, the slot changed, Wed 18 Nov 23:45",
     ):
         assert said in on_paper
@@ -363,6 +378,27 @@ def test_free_words_stay_with_those_who_read_cases(sign_in: SignIn, site: Desk) 
     clinical = look(client, "/morning/").main()
     for said in (f"Told somebody, Wed 18 Nov 23:45: {words}", f"{words} fell", f"{words} is late"):
         assert said in clinical
+
+
+def test_what_she_can_choose_on_her_phone_is_told_on_and_nothing_else() -> None:
+    assert set(_NAMES) - {NONE} <= FIXED_WORDS
+
+
+def test_what_was_settled_stands_on_paper_without_its_words_and_on_her_screen_with_them(
+    sign_in: SignIn, site: Desk
+) -> None:
+    decision = "Zinnia gave the second at 20:50"
+    do(site, NoteIncident("K-103", "hcg", "the second still full", "Dr. L. Aumont", decision, True), "kowal", END)
+    client = does_it(sign_in, site, LIST)
+    (listed,) = site.states().day(DAY).lists
+    on_paper = "\n".join(listed.lines)
+    theatre = text_of(sign_in("theatre").get("/morning/"))
+    assert "SETTLED Wed 18 Nov 23:45: a problem, hcg (entry " in on_paper
+    assert "decided by the prescriber of the order; read the case" in on_paper
+    for page in (on_paper, theatre):
+        assert "Zinnia" not in page
+        assert "still full" not in page
+    assert f": {decision} (Dr. L. Aumont); it was: the second still full" in look(client, "/morning/").main()
 
 
 def test_the_list_of_closed_cases_stays_within_reach(
@@ -405,7 +441,9 @@ def test_what_went_out_stays_as_it_was(sign_in: SignIn, site: Desk) -> None:
     before = look(client, f"/morning/{DAY}/1/").texts("pre")
     do(site, NoteIncident("K-103", None, "she fell", "Dr. L. Aumont", "wait", False), "kowal", END)
     assert look(client, f"/morning/{DAY}/1/").texts("pre") == before
-    assert "OPEN since Wed 18 Nov 23:45: she fell" in look(client, "/morning/").main()
+    words = look(client, "/morning/").main()
+    assert "OPEN since Wed 18 Nov 23:45: a problem (entry " in words
+    assert "): she fell" in words
 
 
 def test_the_same_list_does_not_go_out_twice(sign_in: SignIn, site: Desk) -> None:

@@ -7,10 +7,12 @@ import pytest
 
 from hourmark.case.kits import ReadKit
 from hourmark.case.opening import CloseCase, OpenCase
+from hourmark.case.orders import SignOrder
+from hourmark.case.sheets import VoidSheet
 from hourmark.desk import Desk
 from hourmark.web import work
 from hourmark.web.models import Look
-from tests.case.world import kit
+from tests.case.world import kit, order
 from tests.web.conftest import STAFF
 from tests.web.manners import SignIn, do, heads, hides_from_strangers, knows_only, sends_to_sign_in, written
 from tests.web.seen import look
@@ -45,6 +47,27 @@ def test_every_syringe_is_drawn_at_its_mark_with_words_for_who_does_not_see_it(s
     assert any("20" in one["alt"] for one in drawn)
 
 
+def test_a_mix_that_cannot_be_given_says_the_true_reason(sign_in: SignIn) -> None:
+    page = look(sign_in("kowal"), K)
+    marks = [one.text for one in page.elements if one.name == "td" and one.attributes.get("data-label") == "Mark"]
+    assert "a part of it needs a signed rule" in marks, "1 mL of water would give 0.1 mL, a line of its own"
+    assert "20" in marks
+    assert "between lines" not in marks
+
+
+def test_a_dose_between_lines_is_still_called_that(sign_in: SignIn, site: Desk) -> None:
+    do(site, SignOrder("K-103", order() | {"injections": [order()["injections"][0], _of_1037_units()]}), "aumont")
+    words = look(sign_in("kowal"), K).texts("td")
+    assert "between lines" in words
+    assert "a part of it needs a signed rule" in words
+
+
+def _of_1037_units() -> dict[str, Any]:
+    """Her second injection with a dose that no mix puts on a line."""
+    injections: list[dict[str, Any]] = order()["injections"]
+    return injections[1] | {"dose": "1037 units"}
+
+
 def test_a_foreseen_mistake_says_what_she_would_give(sign_in: SignIn) -> None:
     page = look(sign_in("kowal"), K)
     cells = page.texts("td")
@@ -71,6 +94,22 @@ def test_a_case_without_order_and_kit_says_what_is_missing(sign_in: SignIn, site
 def test_a_minute_that_has_passed_is_said_to_have_passed(sign_in: SignIn, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(work, "instant", lambda: "2026-11-19T03:01:00Z")
     assert "injection-past" in look(sign_in("kowal"), K).source
+
+
+SHE_SHOULD_KNOW_BY_NOW = "2026-11-19T00:30:00Z"
+"""18:30 at the clinic: K-103 is to be told by 18:00."""
+
+
+@pytest.mark.parametrize("path", [K, "/cases/K-103/call/"])
+def test_whoever_was_told_is_not_to_be_called_now(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch, path: str
+) -> None:
+    monkeypatch.setattr(work, "instant", lambda: SHE_SHOULD_KNOW_BY_NOW)
+    assert "tell-by-past" not in look(sign_in("kowal"), path).source
+    do(site, VoidSheet("K-103", 1, "smudged"), "ortiz")
+    words = look(sign_in("kowal"), K).main()
+    assert "She should have been told by 18:00" in words, "nobody has read her the page that comes next"
+    assert "Call now" in words
 
 
 @pytest.mark.parametrize("who", ["kowal", "devi", "aumont", "brandt"])

@@ -44,8 +44,14 @@ WITHOUT_CALL = Act(
 
 
 def heard(site: Desk) -> None:
-    said = (("agonist day", "Wednesday"), ("agonist time", "22:30"), ("agonist dose", "400 mcg"), ("agonist mark", "2"))
-    do(site, HearReadBack("K-107", "she herself", ("name", "birthday"), said, "cherry apple"), "ortiz")
+    taken = (
+        ("agonist day", "Wednesday"),
+        ("agonist time", "22:30"),
+        ("agonist dose", "400 mcg"),
+        ("agonist sprays", "2"),
+    )
+    said = (*taken, ("stop 1", "medroxyprogesterone"), ("stop 2", "follitropin"))
+    do(site, HearReadBack("K-107", "she herself", ("name", "birthday"), said, "dinner bell"), "ortiz")
 
 
 def changed(site: Desk) -> None:
@@ -62,7 +68,7 @@ def test_what_stands_behind_the_page_is_shown_before_it_is_released(sign_in: Sig
         "10:30 pm (22:30)",
         "Second checkagrees: L. Ortiz",
         "Read-backall of it rightly",
-        "Check wordscherry apple",
+        "Check wordsdinner bell",
         "You release it as A. Kowal",
         "Release version 1",
     ):

@@ -451,6 +451,18 @@ def test_what_comes_later_of_one_tube_stands_in_the_same_sample_with_a_withdrawa
         assert client.get(f"{CASE}{entries[0]}/{number}-light.svg").status_code == 200
 
 
+def test_from_the_top_of_a_case_with_samples_it_is_one_tap_to_where_the_next_is_entered(
+    sign_in: SignIn, site: Desk
+) -> None:
+    client = sign_in("kowal")
+    assert "#enter" not in look(client, CASE).links()
+    enter(site, "LH 48 IU/L")
+    page = look(client, CASE)
+    assert "#enter" in page.links()
+    assert page.by_id("enter").text == "Enter a sample"
+    assert "#enter" not in look(sign_in("brandt"), CASE).links()
+
+
 def test_a_sample_of_a_closed_case_is_still_kept(sign_in: SignIn, site: Desk) -> None:
     do(site, CloseCase("K-101", "she withdrew"), "kowal", AFTERNOON)
     enter(site, "hCG 300 IU/L", case="K-101", at="07:00")
@@ -490,6 +502,8 @@ def test_a_damaged_case_is_named_and_hides_no_other_result(sign_in: SignIn, site
         page = look(sign_in("kowal"), address)
         assert "The record of K-103 is damaged" in page.main()
         assert "K-101" in page.main()
+    words = look(sign_in("kowal"), "/results/").main()
+    assert words.index("The record of K-103 is damaged") < words.index("hCG 300")
 
 
 def test_a_case_closed_this_morning_keeps_its_results_in_the_list(

@@ -110,7 +110,10 @@ def says(page: Page, clock: str, dose: str, mark: str) -> dict[str, str]:
         "hcg day": "Thursday",
         "hcg time": clock,
         "hcg dose": dose,
+        "hcg water": "2 mL",
         "hcg mark": mark,
+        "stop 1": "ganirelix",
+        "stop 2": "menotropins",
     }
     return SHE | {f"said.{name}": value for name, value in said.items()} | {"check_word": words}
 

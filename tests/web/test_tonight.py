@@ -7,7 +7,8 @@ import pytest
 
 from hourmark.case.calls import NoteCall
 from hourmark.case.night import Confirm
-from hourmark.case.opening import CloseCase
+from hourmark.case.opening import CloseCase, OpenCase
+from hourmark.case.orders import SignOrder
 from hourmark.case.phone import AskHelp
 from hourmark.case.rules import SignRules
 from hourmark.case.sheets import VoidSheet
@@ -19,7 +20,7 @@ from hourmark.web import work
 from hourmark.web.models import Used, WatchBeat
 from hourmark.web.pages.tonight import SHAPES
 from tests.case.test_history import STATES
-from tests.case.world import HER_PHONE
+from tests.case.world import HER_PHONE, order
 from tests.web.conftest import CLINIC, NOW, SECRET_NAME, SECRET_PHONE
 from tests.web.manners import SignIn, do, heads, is_not_for, knows_only, sends_to_sign_in
 from tests.web.seen import Page, look
@@ -152,6 +153,65 @@ def test_while_no_page_holds_the_minute_and_the_mark_are_not_read_off_the_board(
     assert "2026-11-19T03:00:00Z" not in page.source
 
 
+def test_a_case_that_is_checked_and_has_no_page_stands_with_its_minute_by_the_order(
+    sign_in: SignIn, site: Desk, at: Any
+) -> None:
+    at("2026-11-19T01:30:00Z")
+    page = look(sign_in("devi"), NIGHT)
+    for name, words in {
+        "K-109-hcg": ("23:30", "by the order", "in 4 h", "NO SHEET", "no page", "Tell her by 20:30"),
+        "K-106-agonist": ("22:00", "by the order", "Call overdue since 19:00"),
+    }.items():
+        row = turn(page, name)
+        assert not [one for one in words if one not in row]
+        assert "mark" not in row
+        assert "mL" not in row, "what to take stands on a page alone"
+    order = [row.case for row in site.states().board("2026-11-19T01:30:00Z")]
+    assert order[:2] == ["K-110", "K-106"], "whose call is overdue comes first"
+    assert order.index("K-109") < len(order) - 1, "and K-105's second, at 01:45, comes after it"
+    assert "0 of 13 injections given" in page.main()
+
+
+def test_a_minute_that_somebody_still_has_to_check_is_not_read_off_the_board(
+    sign_in: SignIn, site: Desk, at: Any
+) -> None:
+    do(site, SignOrder("K-109", order("K-109") | {"stop": ["follitropin"]}), "sorel")
+    at("2026-11-19T02:31:00Z")
+    page = look(sign_in("devi"), NIGHT)
+    row = turn(page, "K-109-hcg")
+    for words in ("NO SHEET", "no page: its minute stands here once the second check agrees", "Call overdue"):
+        assert words in row
+    for words in ("23:30", "20:30", "36 h", "by the order"):
+        assert words not in row
+    assert "2026-11-19T05:30:00Z" not in page.source
+    assert "0 of 13 injections given" in page.main()
+    handed = look(sign_in("kowal"), "/handover/").main()
+    assert "chorionic gonadotropin 5,000 units; no sheet; call overdue; not released" in handed
+
+
+def test_a_case_without_an_order_is_counted_and_comes_before_all_that_is_to_come(
+    sign_in: SignIn, site: Desk, at: Any
+) -> None:
+    do(site, OpenCase("K-201", {"zone": "America/Chicago"}), "kowal")
+    at("2026-11-18T22:26:00Z")
+    page = look(sign_in("devi"), NIGHT)
+    assert turns(page)[0].startswith("no page K-201")
+    assert "no page: minute not known" in turns(page)[0]
+    assert "0 of 14 injections given" in page.main()
+
+
+def test_what_was_given_without_any_page_can_be_reported_from_its_row(sign_in: SignIn, site: Desk, at: Any) -> None:
+    at("2026-11-19T04:10:00Z")
+    client = sign_in("kowal")
+    assert look(client, NIGHT).by_id("given-K-106-agonist").attributes["href"] == "/cases/K-106/night/agonist/given/"
+    form = look(client, "/cases/K-106/night/agonist/given/").form()
+    told = {"time": "22:01", "day": form["day"], "told_by": "she herself", "source": "she remembers"}
+    answer = client.post("/cases/K-106/night/agonist/given/", form | told | {"amount": "all", "remains": "nothing"})
+    assert answer.status_code in (200, 302)
+    (kept,) = site.states().case("K-106").confirmations
+    assert (kept.event.reported, kept.event.doubts) == ("2026-11-18 22:01", ("no-sheet",))
+
+
 def test_it_names_nobody(sign_in: SignIn, at: Any) -> None:
     at("2026-11-19T02:50:00Z")
     page = look(sign_in("kowal"), NIGHT)
@@ -206,6 +266,7 @@ def test_a_damaged_case_is_named_with_its_number_to_ring_and_hides_no_other(
     assert page.by_id("ring-unseen-K-103-1").attributes["href"] == "tel:+15550177"
     assert "turn-K-105-agonist" in page.source
     assert "turn-K-103" not in page.source
+    assert "0 of 11 injections given, K-103 not counted. Next of those shown: K-110 at 21:30." in page.main()
     handed = look(sign_in("kowal"), "/handover/").main()
     assert "K-103, Z. Q.: its record is damaged, and nobody watches it" in handed
     assert "K-105" in handed
@@ -239,6 +300,7 @@ def test_what_the_watch_cannot_read_is_said_also_where_the_board_read_it_before(
     page = look(client, NIGHT)
     assert "K-103, Z. Q.: NOBODY WATCHES IT. Its record is damaged; what stands below of it may be old." in page.main()
     assert "turn-K-103-agonist" in page.source
+    assert "0 of 13 injections given. Next: K-103, Z. Q. at 21:00." in page.main()
     WatchBeat.objects.update(unwatched="")
     assert "NOBODY WATCHES IT" not in look(client, NIGHT).main()
 

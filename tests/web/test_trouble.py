@@ -427,6 +427,26 @@ def test_a_clock_time_alone_is_of_the_night_around_her_minute(
     assert found[1]["at"] == meant
 
 
+@pytest.mark.parametrize(
+    ("now", "days"),
+    [
+        ("2026-11-19T03:30:00Z", ["2026-11-17", "2026-11-18"]),
+        ("2026-11-19T06:30:00Z", ["2026-11-17", "2026-11-18", "2026-11-19"]),
+        ("2026-11-20T18:00:00Z", ["2026-11-17", "2026-11-18", "2026-11-19", "2026-11-20"]),
+        ("2026-11-18T05:59:00Z", ["2026-11-16", "2026-11-17"]),
+        ("2026-11-16T15:00:00Z", ["2026-11-15", "2026-11-16"]),
+    ],
+)
+def test_no_day_that_is_still_to_come_is_offered_for_what_has_happened(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch, now: str, days: list[str]
+) -> None:
+    """Her minute is 21:00 on Wednesday 18 November in Chicago, six hours behind UTC: half past midnight there is the 19th."""
+    client = sign_in("kowal")
+    monkeypatch.setattr(work, "instant", lambda: now)
+    page = look(client, f"{K}wrong-mark/?of=hcg")
+    assert [one.attributes["value"] for one in page.elements if one.attributes.get("name") == "at_day"] == days
+
+
 def test_a_closed_case_is_still_heard(sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
     do(site, CloseCase("K-109", "she withdrew"), "kowal")
     client = sign_in("kowal")

@@ -1,9 +1,11 @@
 """Tonight as it stands at a moment: one row an injection, from what was recorded and nothing else."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from hourmark.case import events as e
+from hourmark.case.by_order import ByOrder, by_order, tell_by_span
+from hourmark.case.day import NO_RULES, RulesState
 from hourmark.case.injections import (
     Report,
     Standing,
@@ -15,6 +17,7 @@ from hourmark.case.injections import (
     is_late,
     on_no_page,
     open_doubt,
+    settling,
     standings,
     told_since,
     withdrawn_since,
@@ -22,14 +25,17 @@ from hourmark.case.injections import (
 from hourmark.case.night import ALL, NONE, either_moment
 from hourmark.case.sheets import told
 from hourmark.case.state import CaseState, Kept, SheetStanding
+from hourmark.case.trouble import computed, nurse_words
 from hourmark.case.watch import Reached, Rung, reached
-from hourmark.clock import Span, elapsed
+from hourmark.clock import Span, elapsed, shifted
 
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One injection on the board, or a case that has no sheet: then only `case`, `state` and `why` are there.
+    """One injection on the board; of a case that has no sheet each injection of its order, and where it has no order the case alone.
 
+    Without a sheet `due` is the minute by the order (`by_order`), where it may be read, `tell_by` until when she has to be told, and
+    `overdue` whether that is past, `past` whether the minute itself is; `turn` is where such a row belongs among those with a minute.
     `place` counts within the page ("1 of 2"); `since` is when the state began; `to_slot` the hours from the injection, given or due,
     to the slot as it now is. `why` says more, in words, and `reported` what was said last of it. `owed` is the highest rung of the
     ladder for which nobody was told; `entry` is that of a report, call or problem that is on no page; `closed` where the case is, and
@@ -53,14 +59,26 @@ class Row:
     owed: Reached | None = None
     entry: int | None = None
     closed: bool = False
+    by_order: bool = False
+    tell_by: e.Instant | None = None
+    overdue: bool = False
+    past: bool = False
+    turn: e.Instant = field(default="", repr=False)
 
 
-def board(cases: Iterable[CaseState], now: e.Instant, rungs: tuple[Rung, ...] = ()) -> list[Row]:
+def board(
+    cases: Iterable[CaseState], now: e.Instant, rungs: tuple[Rung, ...] = (), rules: RulesState = NO_RULES
+) -> list[Row]:
     """Every case's rows: what is unknown or in trouble first, then by the minute at which it is due, what is given last.
 
-    Of a closed case only what was reported after it was closed. `rungs` is the clinic's signed ladder.
+    Whoever should have been told by now, and has no page, comes before all of them. Of a closed case only what was reported after it was
+    closed. `rungs` is the clinic's signed ladder, `rules` its signed rules.
     """
-    rows = [row for case in cases for row in (_closed(case, now, rungs) if case.closed else _rows(case, now, rungs))]
+    rows = [
+        row
+        for case in cases
+        for row in (_closed(case, now, rungs, rules) if case.closed else _rows(case, now, rungs, rules))
+    ]
     return sorted(rows, key=_turn)
 
 
@@ -83,8 +101,15 @@ _WEIGHT = {PROBLEM: 0, UNKNOWN: 0, EARLY: 0, LATE: 0, SETTLED: 2, GIVEN: 2}
 
 
 def _turn(row: Row) -> tuple[int, str, str]:
-    """Trouble first, that without a minute before all; then by the minute; then what has none, and last what is over."""
+    """Trouble first, that without a minute before all; then by the minute, what is over last.
+
+    A case without a page is never behind what is later than it: where nothing says when it is, it comes before all that is to come.
+    """
     weight = _WEIGHT.get(row.state, 1)
+    if row.overdue or row.past:
+        return -1, row.due or "", row.case
+    if row.state == NO_SHEET and row.sheet is None:
+        return weight, row.due or row.turn, row.case
     return weight, row.due or ("~" if weight else ""), row.case
 
 
@@ -92,10 +117,10 @@ NEAR = 60
 """Before so many minutes to its minute, a page that is void is somebody's trouble, where mixing has no signed time (our own rule)."""
 
 
-def _rows(case: CaseState, now: e.Instant, rungs: tuple[Rung, ...]) -> Iterator[Row]:
+def _rows(case: CaseState, now: e.Instant, rungs: tuple[Rung, ...], rules: RulesState) -> Iterator[Row]:
     yield from _beside_the_page(case)
     if not case.sheets:
-        yield Row(case.id, NO_SHEET, _why_no_sheet(case))
+        yield from _without_a_page(case, now, rules)
         return
     all_of_them = standings(case)
     page = [one for one in all_of_them if one.current]
@@ -125,10 +150,50 @@ def _rows(case: CaseState, now: e.Instant, rungs: tuple[Rung, ...]) -> Iterator[
         )
 
 
-def _closed(case: CaseState, now: e.Instant, rungs: tuple[Rung, ...]) -> Iterator[Row]:
+def _without_a_page(case: CaseState, now: e.Instant, rules: RulesState) -> Iterator[Row]:
+    """A case that has no page: each injection of its order with its minute by that, where it may be read; else the case alone."""
+    why, ordered = _why_no_sheet(case), by_order(case, rules, now)
+    if not ordered:
+        yield Row(case.id, NO_SHEET, f"{why}; {MINUTE_NOT_KNOWN}")
+    for one in ordered:
+        # Of a minute that nobody may read yet, that she need not be told of it yet is all that its place may say.
+        least = shifted(now, tell_by_span(rules) or 0) if one.at is not None and not one.past else ""
+        yield Row(
+            case=case.id,
+            state=NO_SHEET,
+            why="; ".join((why, _of_its_minute(one))),
+            place=one.place,
+            medicine=one.medicine,
+            due=one.at if one.said else None,
+            to_slot=_to_slot(case, one.at) if one.said and one.at is not None else None,
+            injection=one.injection,
+            zone=one.zone,
+            by_order=one.said,
+            tell_by=one.tell_by if one.said else None,
+            overdue=one.overdue,
+            past=one.past,
+            turn=least,
+        )
+
+
+MINUTE_NOT_KNOWN = "no page: minute not known"
+BY_THE_ORDER = "no page: the minute is by the order"
+AFTER_THE_CHECK = "no page: its minute stands here once the second check agrees"
+"""What stands in the place of a minute that nobody may read yet, since a colleague has still to find it blind."""
+
+
+def _of_its_minute(one: ByOrder) -> str:
+    if one.at is None:
+        return MINUTE_NOT_KNOWN
+    past = "its minute by the order is past, and nobody has said whether it was given" if one.past else ""
+    told = "she has read it back" if one.told else ""
+    return "; ".join(filter(None, (past, told, BY_THE_ORDER if one.said else AFTER_THE_CHECK)))
+
+
+def _closed(case: CaseState, now: e.Instant, rungs: tuple[Rung, ...], rules: RulesState) -> Iterator[Row]:
     """What was heard of a closed case after it was closed, until somebody has seen it; and what is silent since a report was withdrawn."""
     silent = {(one.due.injection, one.sheet.event.version) for one in withdrawn_since(case)}
-    for row in _rows(replace(case, closed=False), now, rungs) if silent else ():
+    for row in _rows(replace(case, closed=False), now, rungs, rules) if silent else ():
         if (row.injection, row.sheet) in silent:
             yield replace(row, why="; ".join(filter(None, (WITHDRAWN_AFTER_CLOSING, row.why))), closed=True)
     late = {one.seq: one.at for one in after_closing(case)}
@@ -180,7 +245,14 @@ def _beside_the_page(case: CaseState) -> Iterator[Row]:
 
 
 def _problem(case: CaseState, one: Kept[e.IncidentNoted]) -> Row:
-    return Row(case.id, PROBLEM, one.event.happened, "", one.event.injection or "", since=one.at, entry=one.seq)
+    about = one.event.injection or ""
+    return Row(case.id, PROBLEM, _trouble_words(case, one), "", about, since=one.at, entry=one.seq)
+
+
+def _trouble_words(case: CaseState, one: Kept[e.IncidentNoted]) -> str:
+    """A problem as a nurse would say it, and what was computed of it, where that was kept."""
+    numbers = computed(case, one)
+    return "; ".join(filter(None, (nurse_words(one.event.happened), f"computed: {numbers}" if numbers else "")))
 
 
 def _on_her_page(injection: str | None, known: set[str]) -> bool:
@@ -213,7 +285,9 @@ def _state(case: CaseState, one: Standing, now: e.Instant) -> tuple[str, e.Insta
 
 def _open(case: CaseState, injection: str) -> tuple[str, e.Instant | None, str] | None:
     """What nobody has ended: a problem with the injection or with the whole case, or a call that she waits for."""
-    problems = [(one.at, one.event.happened) for one in case.problems if one.event.injection in (injection, None)]
+    problems = [
+        (one.at, _trouble_words(case, one)) for one in case.problems if one.event.injection in (injection, None)
+    ]
     waits = [(one.at, _wants(one.event)) for one in case.waiting if one.event.injection in (injection, None)]
     if not problems and not waits:
         return None
@@ -224,11 +298,13 @@ def _as_reported(case: CaseState, one: Standing) -> tuple[str, e.Instant | None,
     last = one.reports[-1]
     words = doubt_words(last.event)
     if last.event.amount == NONE and not one.current:
-        return SETTLED, last.at, "none of it went in; another page took its place"
+        return SETTLED, max(last.at, _replaced_at(case, one)), "none of it went in; another page took its place"
     if open_doubt(case, one):
         return PROBLEM, last.at, "; ".join(filter(None, (words, _either_way(case, last.event))))
     if not is_given(case, one):
-        return SETTLED, last.at, words
+        end = settling(case, last)
+        assert end is not None  # what leaves nothing to ask is given, or was settled
+        return SETTLED, end.at, "; ".join(filter(None, (words, f"{end.event.decided_by}: {end.event.decision}")))
     at = last.event.instant
     if at is None or in_window(case, one.due, at) is not False:
         return GIVEN, at, words
@@ -236,6 +312,11 @@ def _as_reported(case: CaseState, one: Standing) -> tuple[str, e.Instant | None,
     if told_since(case, last):
         return GIVEN, at, outside
     return LATE if is_late(case, one.due, at) else EARLY, at, outside
+
+
+def _replaced_at(case: CaseState, one: Standing) -> e.Instant:
+    """When the next page took the place of that of an injection."""
+    return next(sheet.at for sheet in case.sheets if sheet.event.version > one.sheet.event.version)
 
 
 def _may_be_mixing(case: CaseState, one: Standing, now: e.Instant) -> bool:

@@ -157,10 +157,13 @@ def open_doubt(case: CaseState, one: Standing) -> bool:
 
 def settled_since(case: CaseState, said: Report) -> bool:
     """Whether a problem with just this injection was settled after the report."""
-    return any(
-        one.event.settled and one.event.injection == said.event.injection and one.seq > said.seq
-        for one in case.incidents
-    )
+    return settling(case, said) is not None
+
+
+def settling(case: CaseState, said: Report) -> Kept[e.IncidentNoted] | None:
+    """What settled a problem with just this injection last after the report; None where nothing did."""
+    ends = [one for one in case.incidents if one.event.settled and one.event.injection == said.event.injection]
+    return next((one for one in reversed(ends) if one.seq > said.seq), None)
 
 
 def told_since(case: CaseState, said: Report) -> bool:

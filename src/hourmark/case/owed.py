@@ -22,7 +22,8 @@ class Step(StrEnum):
     DONE = "case"
 
 
-_BEFORE_THE_CHECK = (Step.ORDER, Step.KIT, Step.CHECK)
+BEFORE_THE_CHECK = (Step.ORDER, Step.KIT, Step.CHECK)
+"""The steps at which nobody may read the minute of a case: whoever has read it could not check it blind."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +41,7 @@ class Owed:
 def owed(state: CaseState, rules: RulesState) -> Owed:
     """What the case needs next."""
     step, why = _next(state, max(state.changed_at, rules.changed_at))
-    return Owed(step, why, None if step in _BEFORE_THE_CHECK else _tell_by(state, rules))
+    return Owed(step, why, None if step in BEFORE_THE_CHECK else _tell_by(state, rules))
 
 
 def _next(state: CaseState, since: e.Instant) -> tuple[Step, str]:

@@ -9,6 +9,7 @@ from hourmark.case.night import Confirm, confirm
 from hourmark.case.opening import not_open
 from hourmark.case.state import CaseState, Kept
 from hourmark.incident import KIND_WORDS, Facts, Kind, question, read_facts
+from hourmark.incident.facts import NOT_KNOWN
 
 DANGER, ELSE = "a sign of danger", "something else"
 """What stands in the place of a kind where nothing is computed."""
@@ -90,6 +91,89 @@ def read_report(happened: str) -> tuple[str, dict[str, str]] | None:
         return None
     said = (one.partition(": ") for one in answers)
     return kinds[title], {key: words for key, _, words in said}
+
+
+_SAID = {
+    "injected": {"yes": "the needle has been in", "no": "nothing has gone in"},
+    "all": {"yes": "all of it went in", "no": "not all of it went in"},
+    "symptoms": {"yes": "A SIGN OF DANGER", "no": "no sign of danger"},
+    "instead": {"yes": "taken in its place", "no": "taken beside it"},
+}
+_SAYS = {
+    "at": "at {}",
+    "drawn": "drawn to {}",
+    "mark": "the plunger stood at {}",
+    "barrel": "syringe {}",
+    "water": "{} of water in each vial",
+    "strength": "strength on the vial {}",
+    "lost": "lost: {}",
+    "stayed": "{} still in the syringe",
+    "residue": "{} still in the vial",
+    "route": "{}",
+    "times": "{} times in all",
+    "missed": "left out: {}",
+    "drug": "the medicine: {}",
+    "kept": "kept: {}",
+    "opened": "boxes open or used up: {}",
+    "open": "starts still open: {}",
+    WORDS: "\u201c{}\u201d",
+}
+_ASKED_FIRST = ("symptoms", "injection")
+_NOT_KNOWN = {
+    "symptoms": "whether there is a sign of danger",
+    "injected": "whether the needle has been in",
+    "all": "whether all of it went in",
+    "at": "the time",
+    "drawn": "how far it was drawn",
+    "mark": "where the plunger stood",
+    "barrel": "which syringe",
+    "water": "how much water",
+    "strength": "the strength on the vial",
+    "lost": "how much was lost",
+    "stayed": "what is still in the syringe",
+    "residue": "what is still in the vial",
+    "route": "the route",
+    "times": "how many times",
+    "missed": "which was left out",
+    "drug": "which medicine",
+    "instead": "whether it was taken in its place",
+    "kept": "how it was kept",
+    "opened": "how many boxes are open",
+    "open": "which starts are still open",
+}
+
+
+def nurse_words(happened: str) -> str:
+    """A report of trouble as a nurse would say it, the kind first; what was written in another way stays as it is.
+
+    Of which injection it is stands beside it, and that there is no sign of danger comes last.
+    """
+    read = read_report(happened)
+    if read is None:
+        return happened
+    kind, said = read
+    first = KIND_WORDS[Kind(kind)] if kind in set(Kind) else kind
+    facts = [_say(key, words) for key, words in said.items() if key not in _ASKED_FIRST]
+    danger = _say("symptoms", said["symptoms"]) if "symptoms" in said else ""
+    if said.get("symptoms") == "yes":
+        return "; ".join(dict.fromkeys(filter(None, (danger, first if kind != DANGER else "", *facts))))
+    return "; ".join(filter(None, (first, *facts, danger)))
+
+
+def _say(key: str, words: str) -> str:
+    if words.strip().lower() == NOT_KNOWN:
+        return f"{_NOT_KNOWN.get(key, key)} not known"
+    return _SAID.get(key, {}).get(words) or _SAYS.get(key, f"{key}: {{}}").replace("{}", words)
+
+
+def computed(state: CaseState, one: Kept[e.IncidentNoted]) -> str:
+    """What was computed of a report and kept: the numbers as somebody was told of them since; empty where nobody was told just these."""
+    report = next((report for report in reports_of(state) if report.kept.seq == one.seq), None)
+    if report is None:
+        return ""
+    since, begins = same_call(state, report)[0].kept.seq, f"{report.words}; "
+    told = [said.event.about for said in state.escalations if said.seq > since]
+    return next((words.removeprefix(begins) for words in reversed(told) if words.startswith(begins)), "")
 
 
 # What was kept

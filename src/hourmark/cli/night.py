@@ -157,6 +157,9 @@ def _print_board(rows: list[Row], evening: Evening, now: Moment) -> None:
 
 
 def _state_words(row: Row, evening: Evening, now: Moment) -> str:
+    if row.overdue:
+        by = moment_from_utc(row.tell_by, evening.night.clinic.zone) if row.tell_by is not None else None
+        return f"{row.state}, call overdue" + (f" since {by.wall:%H:%M}" if by is not None else "")
     if row.since is None:
         return row.state
     since = moment_from_utc(row.since, evening.night.clinic.zone)

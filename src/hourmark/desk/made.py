@@ -12,7 +12,7 @@ from hourmark.case.day import RulesState
 from hourmark.case.events import NONE
 from hourmark.case.injections import standings
 from hourmark.case.rests import rests_on
-from hourmark.case.sheets import Made, checked_by, next_version
+from hourmark.case.sheets import Made, checked_by, next_version, told
 from hourmark.case.state import CaseState
 from hourmark.clock import Moment, moment, moment_from_utc, parse_zone, said
 from hourmark.dose import Drawn, Fill
@@ -66,8 +66,11 @@ def plan_of(state: CaseState, rules: RulesState, now: e.Instant) -> Planned | tu
     judged = _as_of_now(_without_cartons(case.findings), today.cases[0].findings)
     if out is None:
         judged = worst_first((*judged, *_spoken_of(state, case, now)))
+    check_word = out.event.check_word if out is not None else sheet.check_word
+    if told(state, rests, check_word):
+        judged = tuple(one for one in judged if one.code != "tell-by-past")
     made = Made(
-        check_word=out.event.check_word if out is not None else sheet.check_word,
+        check_word=check_word,
         dues=() if case.refused else tuple(_due(one, case) for one in case.injections),
         pages=(),
         rests_on=rests,
@@ -296,16 +299,25 @@ def _fill(fill: Fill) -> tuple[str, str]:
 
 
 def _to_read_back(case: CasePlan) -> Iterator[tuple[str, str]]:
-    """What she repeats of each injection: day and clock time, dose, and what to take."""
+    """What she repeats of each injection: day and clock time, dose, water, and what to take; then what she stops, one by one."""
     for one in case.injections:
         assert one.timed is not None
         at, name = one.timed.patient, one.injection.id
         yield f"{name} day", f"{at.wall:%A}"
         yield f"{name} time", f"{at.wall:%H:%M}" + (f" {at.which}" if at.which else "")
         yield f"{name} dose", str(one.injection.dose)
-        yield f"{name} mark", _marks(one.drawn)
+        if one.diluent is not None:
+            yield f"{name} water", str(one.diluent)
+        yield _taken(name, one.drawn)
+    yield from ((f"stop {place}", what) for place, what in enumerate(case.case.order.stop, 1))
 
 
-def _marks(drawn: Drawn | None) -> str:
+def _taken(name: str, drawn: Drawn | None) -> tuple[str, str]:
+    """What is taken, under a name for just that: a mark or sprays only where it has some, else that all of it goes in."""
     assert drawn is not None
-    return " and ".join(mark for _, mark in map(_fill, drawn.fills))
+    fills = drawn.fills
+    if all(fill.mark is not None for fill in fills):
+        return f"{name} mark", " and ".join(str(fill.mark) for fill in fills)
+    if all(fill.sprays is not None for fill in fills):
+        return f"{name} sprays", " and ".join(str(fill.sprays) for fill in fills)
+    return f"{name} amount", "all" if len(fills) == 1 else f"all of {len(fills)}"

@@ -112,7 +112,8 @@ class States:
 
     def board(self, now: e.Instant) -> list[Row]:
         """The board of all cases in sight. Raises Damaged where one of them is."""
-        return board(self._on_the_roll(), now, ladder(self.rules()))
+        rules = self.rules()
+        return board(self._on_the_roll(), now, ladder(rules), rules)
 
     def _on_the_roll(self) -> Iterator[CaseState]:
         streams = list(map(case_stream, self.roll()))
@@ -131,7 +132,7 @@ def morning_of(states: States, date: str, now: e.Instant) -> list[Line]:
     """The morning list of a theatre day as known at `now`; a case whose record is damaged stands there as just that."""
     day = states.day(date)
     cases, rules = dict(readable(states, day.cases.values())), states.rules()
-    in_fact = {case: in_fact_of(state, rules, now) for case, state in cases.items() if state.results}
+    in_fact = {case: in_fact_of(state, rules, now) for case, state in cases.items() if state.results or state.incidents}
     return morning_list(day, cases, rules, now, in_fact)
 
 

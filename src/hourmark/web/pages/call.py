@@ -61,11 +61,19 @@ def _shown(work: Work, state: CaseState, fields: dict[str, str], **more: Any) ->
         plan_findings=_against(work, state, made),
         words=sheet_text(planned.sheet).splitlines() if planned else [],
         steps=len(steps_of(planned)) if planned else 0,
+        asked=[(name, _hint(name)) for name in planned.to_read_back] if planned else (),
         tries=state.calls,
         seen_stream=case_stream(state.id),
         fields=fields,
         **more,
     )
+
+
+def _hint(name: str) -> str:
+    """How what she says is written where that is no number of the page; it is the same whatever is right."""
+    if name.endswith(" amount"):
+        return 'all; "all of 2" where she names two; or what she says instead'
+    return "one medicine, as she names it" if name.startswith("stop ") else ""
 
 
 def _against(work: Work, state: CaseState, made: Planned | tuple[Finding, ...]) -> tuple[Finding, ...]:

@@ -203,7 +203,8 @@ def _nights(work: Work, handed: tuple[Handed, ...], now: str) -> list[tuple[str,
 def _problems(work: Work) -> tuple[e.Problem, ...]:
     """Every row of the board that is not over, of all cases in sight; a case whose record is damaged is handed over as just that."""
     cases, damaged = work.states.in_sight()
-    rows = board(cases, work.now, ladder(work.states.rules()))
+    rules = work.states.rules()
+    rows = board(cases, work.now, ladder(rules), rules)
     unseen = (e.Problem(one.case, UNSEEN) for one in unseen_of(work, damaged))
     over = (GIVEN, SETTLED)
     return (*unseen, *(e.Problem(row.case, _in_words(work, row)) for row in rows if row.state not in over))
@@ -218,8 +219,19 @@ def _in_words(work: Work, row: Row) -> str:
     elif row.since is not None:
         joined = " at" if row.state in (EARLY, LATE) else "" if row.state.endswith("since") else " since"
         state = f"{row.state}{joined} {_clock(work, row.since)}"
+    elif row.by_order and row.due is not None:
+        state = f"{row.state}, {'was ' if row.past else ''}to inject at {_clock(work, row.due)} by the order"
     owed = f"tell {row.owed.rung.tell}, owed since {_clock(work, row.owed.since)}" if row.owed is not None else ""
-    return "; ".join(filter(None, (f"{row.medicine} {place}".strip(), state, row.why, owed)))
+    call = _call(work, row)
+    return "; ".join(filter(None, (f"{row.medicine} {place}".strip(), state, call, row.why, owed)))
+
+
+def _call(work: Work, row: Row) -> str:
+    """That she is to be told, or should have been, where she has no page yet."""
+    at = _clock(work, row.tell_by) if row.tell_by is not None else ""
+    if row.overdue:
+        return f"call overdue since {at}" if at else "call overdue"
+    return f"tell her by {at}" if at else ""
 
 
 def _clock(work: Work, at: e.Instant) -> str:

@@ -18,6 +18,7 @@ from hourmark.case.watch import ladder, reached
 from hourmark.clock import clock_change_between, moment, moment_from_utc, parse_wall, parse_zone
 from hourmark.finding import Finding
 from hourmark.web.pages.tonight import numbers
+from hourmark.web.pages.trouble_facts import injections_of
 from hourmark.web.work import Work, case_page, wrong
 
 AWAKE = (Role.NURSE, Role.PRESCRIBER)
@@ -135,12 +136,12 @@ def _unsaid(work: Work, state: CaseState, fields: dict[str, str]) -> Iterator[Fi
 
 
 def _due(state: CaseState, injection: str) -> e.Due | None:
-    """The injection on her last page; None for one that was reported and is on no page. Another is no page at all."""
+    """The injection on her last page; None for one that was reported or ordered and is on no page. Another is no page at all."""
     for sheet in reversed(state.sheets):
         for due in sheet.event.dues:
             if due.injection == injection:
                 return due
-    if _earlier(state, injection):
+    if _earlier(state, injection) or injection in injections_of(state):
         return None
     raise Http404
 

@@ -71,8 +71,11 @@ class Line:
 
     @property
     def minute(self) -> bool:
-        """Whether its minute may stand there: while no page holds, whoever still has to check it must not read it here."""
-        return self.row.due is not None and self.row.state != NO_SHEET
+        """Whether its minute may stand there: while no page holds, whoever still has to check it must not read it here.
+
+        By the order it stands there as soon as the second check agrees.
+        """
+        return self.row.due is not None and (self.row.state != NO_SHEET or self.row.by_order)
 
     @property
     def over(self) -> bool:
@@ -87,7 +90,7 @@ class Line:
     @property
     def pressing(self) -> bool:
         """Whether something is expected of it now."""
-        return self.row.state in _PRESSING
+        return self.row.state in _PRESSING or self.row.overdue or self.row.past
 
     @property
     def number(self) -> str:
@@ -139,12 +142,14 @@ def board_of(work: Work) -> dict[str, Any]:
     silent = watched is None or is_silent(watched, machine_instant())
     unseen = unseen_of(work, damaged)
     locked = bool(getattr(work.request, "locked", False))
-    next_due = next((line for line in lines if line.counts and (line.row.due or "") > work.now), None)
+    to_come = [line for line in lines if line.counts and (line.row.due or "") > work.now]
+    next_due = min(to_come, key=lambda line: line.row.due or "", default=None)
     no_ladder, ends = not ladder(work.states.rules()), _ends(work)
     shown = (lines, silent, locked, no_ladder, ends, unseen, next_due.id if next_due else "")
     return {
         "lines": lines,
         "unseen": unseen,
+        "not_shown": [one.case for one in unseen if not one.shown],
         "next_due": next_due,
         "now": work.now,
         "locked": locked,
@@ -154,10 +159,17 @@ def board_of(work: Work) -> dict[str, Any]:
         "watch_silent": silent,
         "no_ladder": no_ladder,
         "clinic_zone": work.zone.name,
-        "count": sum(1 for line in lines if line.row.place and "page" not in line.row.place),
+        "count": sum(1 for line in lines if _is_counted(line.row)),
         "given": sum(1 for line in lines if line.row.state in (GIVEN, EARLY, LATE) and "page" not in line.row.place),
         "digest": hashlib.sha256(repr(shown).encode()).hexdigest()[:24],
     }
+
+
+def _is_counted(row: Row) -> bool:
+    """Whether it is an injection of tonight: one of the last page, one of an order without a page, or a case of which not even that is known."""
+    if row.state == NO_SHEET and row.sheet is None:
+        return True
+    return bool(row.place) and "page" not in row.place
 
 
 def is_silent(watched: str, now: str) -> bool:
@@ -190,7 +202,8 @@ def _ends(work: Work) -> str | None:
 def _lines(work: Work, cases: tuple[CaseState, ...]) -> Iterator[Line]:
     people = {one.case: one for one in Person.objects.filter(clinic=work.member.clinic)}
     waiting = {state.id: _waiting(state) for state in cases}
-    for row in board(cases, work.now, ladder(work.states.rules())):
+    rules = work.states.rules()
+    for row in board(cases, work.now, ladder(rules), rules):
         person = people.get(row.case)
         helps = tuple(entry for injection, entry in waiting[row.case] if injection in (row.injection or None, None))
         yield Line(row, person.initials if person else "", numbers(person), helps)

@@ -50,12 +50,12 @@ def zone_of(state: CaseState, injection: str | None) -> str:
 
 
 def days_of(state: CaseState, injection: str | None, now: str) -> tuple[str, ...]:
-    """The days of which it can have been on her clock, from the day before its minute to today."""
+    """The days of which it can have been on her clock, from the day before its minute, or yesterday if that is earlier, to today at most."""
     due, zone = due_of(state, injection), parse_zone(zone_of(state, injection))
     today = moment_from_utc(now, zone).wall.date()
     middle = moment_from_utc(due.at, zone).wall.date() if due is not None else today
-    first, last = middle - dt.timedelta(days=1), max(today, middle + dt.timedelta(days=1))
-    return tuple(str(first + dt.timedelta(days=step)) for step in range(min((last - first).days, 6) + 1))
+    first = min(middle, today) - dt.timedelta(days=1)
+    return tuple(str(first + dt.timedelta(days=step)) for step in range(min((today - first).days, 6) + 1))
 
 
 def has_an_hour_twice(days: tuple[str, ...], zone: str) -> bool:
