@@ -8,6 +8,7 @@ import pytest
 from hourmark.cli.trouble import trouble_json
 from hourmark.incident import Answer, Kind, State, Who
 from hourmark.incident.words import doses, instead, shares, volumes
+from tests.exchange.nights import SOLUTION, changed
 from tests.incident.test_outside_order import shown_text
 from tests.incident.trouble import TWO, call, codes, one_leg
 
@@ -201,3 +202,19 @@ def test_a_box_that_may_have_been_the_one_taken_is_at_home_or_not() -> None:
     one = found.spare[0]
     sure = call(Kind.LATE, {"at": AT, "injected": "yes", "all": "yes"}).spare[0]
     assert (one.least, one.most) == (sure.least, sure.most + 1)
+
+
+@pytest.mark.parametrize("kind", [Kind.WRONG_PRODUCT, Kind.OTHER_DRUG])
+@pytest.mark.parametrize(
+    ("follicles", "code"), [(18, "overstimulation-risk"), (15, "overstimulation-note"), (14, None)]
+)
+def test_hcg_in_the_place_of_an_agonist_asks_of_overstimulation(kind: Kind, follicles: int, code: str | None) -> None:
+    """18 follicles: Reprod Biol Endocrinol 2012;10:32, table of thresholds; 15: hourmark's own softer line."""
+    base = changed(SOLUTION, ('lh = "2 units/L"', f'lh = "2 units/L"\nfollicles = {follicles}'))
+    said = {"injected": "yes", "at": AT, "drug": "choriogonadotropin alfa", "strength": "250 mcg", "drawn": "0.5 mL"}
+    if kind is Kind.OTHER_DRUG:
+        said = {"drug": "choriogonadotropin alfa", "instead": "yes"}
+    found = call(kind, said, base=base)
+    assert {one.code for one in found.findings if one.code.startswith("overstimulation")} == ({code} if code else set())
+    known = call(kind, said | {"drug": "leuprolide acetate"}, base=base)
+    assert not [one for one in known.findings if one.code.startswith("overstimulation")]

@@ -24,7 +24,7 @@ from hourmark.incident.lead import (
     slots_for,
 )
 from hourmark.incident.leg import NOTHING_LEFT, Another, Answer, Leg, State
-from hourmark.incident.medicine import is_another, is_nameless, is_ordered, name_problem
+from hourmark.incident.medicine import is_another, is_nameless, is_ordered, name_problem, went_in_besides
 from hourmark.incident.problems import (
     contradicts,
     missing,
@@ -36,7 +36,7 @@ from hourmark.incident.problems import (
 )
 from hourmark.incident.stock import Earlier, spare
 from hourmark.order import After, Injection, Purpose
-from hourmark.plan import CasePlan, PlannedInjection, antagonist_gap
+from hourmark.plan import CasePlan, PlannedInjection, antagonist_gap, overstimulation
 from hourmark.quantity import Dose, Share, divide
 
 FIRST = (
@@ -447,6 +447,8 @@ class _Call:
             yield from (
                 one for one in self.plan.findings if one.code in ("overstimulation-risk", "overstimulation-note")
             )
+        elif went_in_besides(self.kind, self.facts) is DrugKind.HCG:
+            yield from overstimulation(case, f"hCG that was not ordered ({self.facts.drug})")
 
     def not_known(self, told: Amounts, others: tuple[PlannedInjection, ...]) -> Iterator[str]:
         """What nobody could say, and what was not asked about in this call."""

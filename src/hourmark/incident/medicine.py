@@ -1,6 +1,7 @@
 """Which medicine it was, by the name that was read off the box: the ordered one, another, or none that is known here."""
 
 from hourmark.finding import Unreadable
+from hourmark.formulary import Kind as DrugKind
 from hourmark.formulary import drug
 from hourmark.incident.facts import Facts
 from hourmark.incident.kinds import Kind
@@ -28,6 +29,16 @@ def is_another(kind: Kind, facts: Facts, injection: Injection) -> bool:
     A name that is not known may be a trade name of the ordered medicine itself: of that nothing is said to have stayed out.
     """
     return is_in_its_place(kind, facts) and is_ordered(facts.drug, injection.drug.name) is False
+
+
+def went_in_besides(kind: Kind, facts: Facts) -> DrugKind | None:
+    """The kind of a medicine that is no part of the plan and may have gone in, by a name that is known here."""
+    if kind not in (Kind.WRONG_PRODUCT, Kind.OTHER_DRUG) or facts.drug is None or facts.injected is False:
+        return None
+    try:
+        return drug(facts.drug).kind
+    except Unreadable:
+        return None
 
 
 def is_nameless(kind: Kind, facts: Facts, injection: Injection) -> bool:

@@ -4,6 +4,7 @@ from hourmark.plan.case import plan_case, worst_of
 from hourmark.plan.mixes import MixRow
 from hourmark.plan.night import NightPlan, plan_night
 from hourmark.plan.planned import CasePlan, PlannedInjection
+from hourmark.plan.questions import overstimulation
 from hourmark.plan.storage import Keep, keep_until
 from hourmark.plan.timing import Timed, antagonist_gap, band_name, when
 
@@ -17,6 +18,7 @@ __all__ = [
     "antagonist_gap",
     "band_name",
     "keep_until",
+    "overstimulation",
     "plan_case",
     "plan_night",
     "when",

@@ -26,8 +26,13 @@ def safety_questions(case: Case) -> Iterable[Finding]:
 def _overstimulation(case: Case, injection: Injection) -> Iterable[Finding]:
     limits = facts("limits")
     full = limits["full-dose-units"].value, limits["full-dose-mass"].value
-    if not any(type(injection.dose) is type(dose) and injection.dose >= dose for dose in full):  # type: ignore[operator]
-        return
+    if any(type(injection.dose) is type(dose) and injection.dose >= dose for dose in full):  # type: ignore[operator]
+        yield from overstimulation(case, "A full dose of hCG")
+
+
+def overstimulation(case: Case, what: str) -> Iterable[Finding]:
+    """The question that hCG asks of the counts and values entered; `what` says in words how much of it."""
+    limits = facts("limits")
     for level in (Level.ASK, Level.NOTE):
         follicles, estradiol = limits[f"follicles-{level}"], limits[f"estradiol-{level}"]
         many = case.follicles is not None and case.follicles >= follicles.value
@@ -37,7 +42,7 @@ def _overstimulation(case: Case, injection: Injection) -> Iterable[Finding]:
             yield Finding(
                 {Level.ASK: "overstimulation-risk", Level.NOTE: "overstimulation-note"}[level],
                 level,
-                f"A full dose of hCG with {seen}: the risk of ovarian hyperstimulation is raised.",
+                f"{what} with {seen}: the risk of ovarian hyperstimulation is raised.",
                 "Ask the prescriber whether this drug and dose are wanted."
                 if level is Level.ASK
                 else "Say it at the second check.",
