@@ -204,7 +204,11 @@ def test_skipped_and_repeated_clock_times(
         assert isinstance(found, Finding), f"{source}: {wall} never happens in {name}"
         assert found.code == "time-skipped", source
         before = _clock((_minutes(skip_from) - 1) % 1440)
-        assert f"{before} is the last minute before, {skip_to} the first after" in found.do, f"{source}: {found.do}"
+        after = skip_to
+        if skip_from == "00:00":  # the minute before lies on another day, so that both days are named
+            before += f" on {dt.date.fromisoformat(forward) - dt.timedelta(days=1)}"
+            after += f" on {forward}"
+        assert f"{before} is the last minute before, {after} the first after" in found.do, f"{source}: {found.do}"
     twice = (_minutes(twice_to) or 1440) - _minutes(twice_from)
     assert twice == size, f"{source}: as much repeats as is skipped"
     for minute in range(twice):
@@ -579,3 +583,13 @@ def test_the_time_data_are_the_release_that_was_read(release: str, source: str) 
     assert time_data_findings(dt.date(2026, 11, 25)) == (), source
     aged = time_data_findings(dt.date(2028, 1, 1))
     assert time_data() > PINNED or [finding.code for finding in aged] == ["time-data-aged"], source
+
+
+def test_what_a_repeated_time_asks_for_can_be_written_everywhere() -> None:
+    """Tables such as as_of or opened have no which: the form with the word behind the time is read in all of them."""
+    found = moment(parse_wall("2026-11-01 01:30"), parse_zone("America/New_York"), "as_of")
+    assert isinstance(found, Finding)
+    for which in ("first", "second"):
+        assert f'"2026-11-01 01:30 {which}"' in found.do
+        assert f"--which {which}" in found.do
+    assert "which = " not in found.do

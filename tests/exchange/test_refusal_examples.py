@@ -50,6 +50,7 @@ NEVER_LOUD = {
     "lead-unusual",
     "no-practice-syringe",
     "overstimulation-note",
+    "override-needless",
     "repeat-from-actual",
     "rests-on-unread",
     "route-confirmed",

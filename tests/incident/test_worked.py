@@ -162,3 +162,11 @@ def test_late_and_early_for_a_tuesday_at_eight(clock: str, lead: str, band: str)
     assert leg.slots.restored[0] - leg.lead.at[0] == parse_span("36 h")
     if clock == "2026-11-16 01:00":
         assert leg.slots.restored[0].wall.strftime("%Y-%m-%d %H:%M") == "2026-11-17 13:00"
+
+
+def test_a_dose_is_said_in_the_unit_of_the_order() -> None:
+    """4,000 mcg ordered from 5 mg/mL: mark 40 is 0.4 mL, so 2,000 mcg; mg beside mcg is read a thousandfold wrong."""
+    base = changed(SOLUTION, ('dose = "4 mg"', 'dose = "4,000 mcg"'))
+    leg = one_leg(call(Kind.WRONG_MARK, injected="yes", at=AT, drawn="0.4 mL", base=base))
+    assert leg.given is not None
+    assert (doses(leg.given), doses(leg.left.dose) if leg.left.dose else None) == ("2,000 mcg", "12,000 mcg")

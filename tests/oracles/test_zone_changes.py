@@ -114,7 +114,9 @@ class Readers:
             found = moment(WallTime(wall, which), zone, "here")
             assert isinstance(found, Finding)
             assert (found.code, found.level, found.where) == ("time-skipped", Level.STOP, "here")
-            assert f"{hour_name(last)} is the last minute before, {hour_name(first)} the first after" in found.do
+            dated = {last.date(), first.date()} != {wall.date()}
+            before, after = (hour_name(at) + (f" on {at.date()}" if dated else "") for at in (last, first))
+            assert f"{before} is the last minute before, {after} the first after" in found.do
             timed, findings = when(WallTime(wall, which), zone, Span(36 * 60))
             assert timed is None
             assert [finding.code for finding in findings] == ["time-skipped"]

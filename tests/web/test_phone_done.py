@@ -199,7 +199,7 @@ def test_all_of_it_and_that_something_leaked_are_both_kept(site: Desk, phone: Cl
 def test_a_number_alone_is_asked_again_and_not_kept(site: Desk, phone: Client, amount: str, reason: str) -> None:
     words = send(phone, hour="21", minute="05", how="wrong", reason=reason, amount=amount)
     (report,) = reports(site)
-    before = "stopped at another line; " if reason else ""
+    before = "stopped at another line; " if reason else "something went wrong; "
     assert report.amount == f"{before}a number without mL or mark"
     assert report.instant == "2026-11-19T03:05:00Z", "what else she said is kept"
     assert "One thing to ask again" in words

@@ -168,9 +168,13 @@ def _differs(sheet: SheetStanding, last: SheetStanding, injection: str) -> bool:
 
 
 def _more_than_held(amount: str, due: e.Due) -> bool:
-    """Whether the reported volume is more than her syringes hold."""
+    """Whether a reported volume, also one among other things that a report says, is more than her syringes hold."""
+    return due.holds is not None and any(_is_more(one, due.holds) for one in amount.split("; "))
+
+
+def _is_more(said: str, holds: str) -> bool:
     try:
-        return due.holds is not None and parse_volume(amount).value > parse_volume(due.holds).value
+        return parse_volume(said).value > parse_volume(holds).value
     except Unreadable:
         return False
 

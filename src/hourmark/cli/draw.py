@@ -50,15 +50,17 @@ def run(
     strength = read(_strength, label, "--label")
     known = read(product, product_id, "--product")
     water = read(_diluent, diluent, "--diluent")
-    at_hand = [found for name in syringes if (found := read(barrel, name, "--syringe"))]
+    named = [found for name in syringes if (found := read(barrel, name, "--syringe"))]
+    at_hand = sorted(set(named), key=lambda one: (one.capacity, one.step, one.on_u100))
     count = read(_vials, vials, "--vials")
     way = read(_route, route, "--route")
     if not problems:
-        problems += _combination(strength, known, label, product_id, water, count)
+        problems += _combination(strength, known, label, product_id, water, count, syringes)
     if problems or ordered is None or count is None:
         return unread("draw", problems, as_json=as_json)
     source = _source(strength, known, water)
-    drawn = draw(ordered, source, at_hand, vials=count, route=way)
+    others, tried = _other_mixes(known, water, ordered, at_hand, count, way)
+    drawn = draw(ordered, source, at_hand, vials=count, route=way, other_ways=others, searched=tried)
     findings = (*drawn.findings, *_label_questions(known, water, ordered, way))
     foreseen, left_out = missteps(ordered, source, drawn, _around(known, at_hand, drawn))
     if as_json:
@@ -100,6 +102,7 @@ def _combination(
     product_id: str | None,
     water: Volume | None,
     vials: int | None,
+    syringes: Sequence[str],
 ) -> Iterable[Finding]:
     if (label is None) == (product_id is None):
         yield unreadable(
@@ -122,6 +125,11 @@ def _combination(
         )
     if known is not None and known.form in (Form.SYRINGE, Form.SPRAY) and vials != 1:
         yield unreadable(Unreadable(f"{known.id} has no vials.", "Leave --vials out."), "--vials")
+    if known is not None and known.form in (Form.SYRINGE, Form.SPRAY) and syringes:
+        yield unreadable(
+            Unreadable(f"{known.id} is a {known.form}: nothing is drawn up from it.", "Leave --syringe out."),
+            "--syringe",
+        )
     powder = known.form is Form.POWDER if known is not None else not isinstance(strength, Concentration)
     if powder and water is None:
         yield unreadable(
@@ -167,6 +175,29 @@ def _around(known: Product | None, at_hand: Sequence[Barrel], drawn: Drawn) -> A
         needle_fixed=barrel(used.device).needle_fixed if used else False,
         others=None,
     )
+
+
+def _other_mixes(
+    known: Product | None, water: Volume | None, dose: Dose, at_hand: Sequence[Barrel], vials: int, route: str | None
+) -> tuple[str, str]:
+    """With which other diluent volumes of its labels the dose lands on a line of a syringe at hand, and which were tried."""
+    if known is None or water is None or known.content is None or type(dose) is not type(known.content):
+        return "", ""
+    content, part = known.content, divide(dose, known.content).denominator != 1
+    prints: dict[Volume, list[str]] = {}
+    for rule in known.rules:
+        for volume in rule.volumes:
+            if volume != water and not (part and rule.wants_entire(volume)):
+                prints.setdefault(volume, []).append(f'"{rule.words.value}"')
+    if not prints:
+        return "", "no other diluent volume is printed on a label known here for a part of this vial" if part else ""
+    ways = [
+        f"{volume} of diluent with {one.id}, where the label says {' or '.join(labels)}"
+        for volume, labels in sorted(prints.items())
+        for one in at_hand
+        if not draw(dose, mix(content, volume), [one], vials=vials, route=route).stopped
+    ]
+    return ", ".join(ways), f"other diluent volumes of its labels tried: {', '.join(map(str, sorted(prints)))}"
 
 
 def _label_questions(known: Product | None, water: Volume | None, dose: Dose, route: str | None) -> Iterable[Finding]:

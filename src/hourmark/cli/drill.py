@@ -1,5 +1,6 @@
 """hourmark drill: an invented night of all the calls, answered at the keyboard or out of a file, and its score sheet."""
 
+import sys
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import Any, TypeAlias
@@ -41,6 +42,11 @@ def run(seed: int, path: Path | None, count: int | None, as_json: bool) -> int:
             "A drill with --json takes its answers from a file.", "Give --answers FILE, or leave --json out."
         )
         return unread("drill", [unreadable(wrong, "--answers")], as_json=as_json)
+    if path is None and sys.stdin is None:
+        wrong = Unreadable(
+            "A drill is answered at the keyboard, and standard input is closed.", "Give --answers FILE, or open it."
+        )
+        return unread("drill", [unreadable(wrong, "standard input")], as_json=as_json)
     try:
         answering = _ask if path is None else _out_of(answers_from(path.read_text(encoding="utf-8")))
     except (Unreadable, OSError, UnicodeDecodeError) as error:

@@ -3,11 +3,13 @@
 import datetime as dt
 import os
 import secrets
+import sqlite3
 from collections.abc import Callable
 from pathlib import Path
 from typing import TypeVar
 
 import click
+from django.db import DatabaseError
 
 from hourmark.case.asked import Asked, Refused, Role
 from hourmark.cli.show import OK, STOPPED, UNREADABLE, answer_json, print_findings, status, unread
@@ -19,7 +21,7 @@ from hourmark.ledger import NotStored
 from hourmark.store.database import DatabaseStore
 from hourmark.store.keep import Kept, Pruned, backup, prune, restore, upgrade, verified
 from hourmark.store.logs import log_to_standard_error
-from hourmark.store.settings import Settings, read_settings
+from hourmark.store.settings import DOCUMENT, Settings, read_settings
 from hourmark.store.setup import ready
 from hourmark.store.starting import mixing, start_findings
 from hourmark.web import SETTINGS_MODULE
@@ -96,9 +98,9 @@ def run_erase(by: str | None, as_json: bool) -> int:
         unread("erase", mixed, as_json=as_json)
         return STOPPED
     desk, now = Desk(DatabaseStore(settings.clinic), lambda: secrets.token_bytes(16)), _now()
-    cases = due(desk, now) if by is None else erase_due(desk, Asked(by, Role.LEAD, now))
-    findings = cases.findings if isinstance(cases, Refused) else ()
-    listed = [] if isinstance(cases, Refused) else cases
+    cases = _told(lambda: due(desk, now) if by is None else erase_due(desk, Asked(by, Role.LEAD, now)))
+    findings = cases.findings if isinstance(cases, Refused) else cases if isinstance(cases, tuple) else ()
+    listed = cases if isinstance(cases, list) else []
     if as_json:
         answer_json({"cases": listed, "erased": by is not None and not findings, "findings": findings_json(findings)})
     elif not findings:
@@ -127,8 +129,16 @@ def _told(work: Callable[[], T]) -> T | tuple[Finding, ...]:
     try:
         return work()
     except NotStored as failed:
-        do = "Check HOURMARK_DATABASE, the disk, and who may write there."
-        return (Finding("store-unusable", Level.STOP, str(failed), do),)
+        return (_unusable(str(failed)),)
+    except (DatabaseError, sqlite3.Error) as failed:
+        return (_unusable(f"The database cannot be used: {failed}."),)
+    except OSError as failed:
+        return (_unusable(f"{failed.filename or 'A file'} cannot be used: {failed.strerror or failed}."),)
+
+
+def _unusable(what: str) -> Finding:
+    do = "Check HOURMARK_DATABASE, the disk, and who may write there."
+    return Finding("store-unusable", Level.STOP, what, do, "", "a database that can be read and written", DOCUMENT)
 
 
 def _kept(what: str, folder: Path, kept: Kept | tuple[Finding, ...] | None, as_json: bool) -> int:

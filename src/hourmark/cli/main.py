@@ -1,7 +1,9 @@
 """The commands. Each is a few lines that hand over to a file of its own, loaded when used, so that every start is quick."""
 
+import errno
 import os
 import sys
+from collections import Counter
 from pathlib import Path
 from typing import Literal
 
@@ -14,12 +16,31 @@ EXIT_FAULT = 3
 
 EXIT_INTERRUPTED = 130
 EXIT_CUT_OFF = 141
-"""Whoever read the answer stopped reading before its end."""
+"""The answer could not be written to its end: whoever read it stopped reading, or there was nowhere to write it."""
 
 _JSON = click.option("--json", "as_json", is_flag=True, help="Answer in JSON on standard output.")
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+class Command(click.Command):
+    """A command that refuses an option given twice, where it takes one value: the first would be dropped unsaid."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Read the arguments. Raises UsageError for an option given twice."""
+        _, _, given = self.make_parser(ctx).parse_args(args=list(args))
+        for one, times in Counter(given).items():
+            switch = isinstance(one, click.Option) and one.is_flag and not one.secondary_opts
+            if times > 1 and isinstance(one, click.Option) and not one.multiple and not switch:
+                raise click.UsageError(f"{one.opts[0]} is given twice; it takes one value.", ctx)
+        return super().parse_args(ctx, args)
+
+
+class Commands(click.Group):
+    """The commands together."""
+
+    command_class = Command
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.version_option(__version__, prog_name="hourmark", message="%(prog)s %(version)s")
 def cli() -> None:
     """The minute and the mark of a timed injection: computed, checked, shown with its working.
@@ -186,9 +207,15 @@ def trouble(night: Path, case: str, kind: str, said: tuple[str, ...], at: str | 
     "--injection",
     "injections",
     multiple=True,
-    required=True,
     metavar='"DRUG, DOSE, ROUTE, TIME"',
     help="What went in, TIME before the sample (11 h) or on the clock (2026-11-18 21:00); may be given again.",
+)
+@click.option(
+    "--not-known",
+    "not_known",
+    multiple=True,
+    metavar='"MEDICINE, WHAT"',
+    help='What nobody knows of an injection: "hCG, whether", "agonist, how much", "hCG, what"; may be given again.',
 )
 @click.option(
     "--result",
@@ -213,6 +240,7 @@ def trouble(night: Path, case: str, kind: str, said: tuple[str, ...], at: str | 
 @_JSON
 def levels(
     injections: tuple[str, ...],
+    not_known: tuple[str, ...],
     results: tuple[str, ...],
     before: str | None,
     drawn: str | None,
@@ -225,7 +253,7 @@ def levels(
     """Read morning levels against what the dose, route and hour should show. It reports; the prescriber decides."""
     from hourmark.cli.levels import run
 
-    sys.exit(run(injections, results, before, drawn, zone, weight, bmi, folder, as_json))
+    sys.exit(run(injections, not_known, results, before, drawn, zone, weight, bmi, folder, as_json))
 
 
 @cli.command()
@@ -373,28 +401,74 @@ def serve(
 
 def main() -> None:
     """Run a command; a fault of the program is said in one line, with the traceback only when HOURMARK_TRACEBACK is set."""
+    closed = sys.stdout is None
+    if closed:
+        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115 - it stands in for standard output to the end
+    status = _run()
+    if closed:
+        click.echo("Standard output is closed: the answer went nowhere.", err=True)
+    sys.exit(EXIT_CUT_OFF if closed or not _written() else status)
+
+
+def _run() -> int:
+    """Run the command, and its exit status."""
+    output = sys.stdout
     try:
+        _only_text(sys.argv[1:])
         cli(standalone_mode=False)
+    except SystemExit as leaving:
+        if (
+            sys.stdout is not output
+        ):  # click puts another in its place when nobody reads, and exits with 1, which is an answer
+            return _cut_off()
+        return leaving.code if isinstance(leaving.code, int) else 0
     except click.exceptions.Exit as leaving:
-        sys.exit(leaving.exit_code)
+        return leaving.exit_code
     except click.Abort:
-        sys.exit(EXIT_INTERRUPTED)
+        return EXIT_INTERRUPTED
     except click.ClickException as misuse:
         if "--json" in sys.argv:
             from hourmark.cli.show import misuse_json
 
             misuse_json(sys.argv[1:2], misuse.format_message())
         misuse.show()
-        sys.exit(misuse.exit_code)
+        return misuse.exit_code
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        sys.exit(EXIT_CUT_OFF)
+        return _cut_off()
     except Exception as error:
         if os.environ.get("HOURMARK_TRACEBACK"):
             raise
+        if isinstance(error, OSError) and error.errno == errno.ENOSPC:
+            click.echo(f"The answer could not be written to its end: {error.strerror}.", err=True)
+            return EXIT_CUT_OFF
         click.echo(
             f"hourmark failed ({type(error).__name__}). This is a fault in the program, not in your input: use no number from it.\n"
             "Set HOURMARK_TRACEBACK=1 and run it again to see where, and tell whoever keeps hourmark.",
             err=True,
         )
-        sys.exit(EXIT_FAULT)
+        return EXIT_FAULT
+    return 0
+
+
+def _only_text(args: list[str]) -> None:
+    """Raise UsageError for an argument in bytes that are not UTF-8: it could be neither compared nor shown."""
+    for place, arg in enumerate(args, 1):
+        if not arg.isprintable() and any("\ud800" <= letter <= "\udfff" for letter in arg):
+            raise click.UsageError(f"Argument {place} is not UTF-8 text.")
+
+
+def _written() -> bool:
+    """Whether what was answered is out of the program; where not, nothing more is tried."""
+    try:
+        sys.stdout.flush()
+    except OSError as error:
+        _cut_off()
+        if error.errno == errno.ENOSPC:
+            click.echo(f"The answer could not be written to its end: {error.strerror}.", err=True)
+        return False
+    return True
+
+
+def _cut_off() -> int:
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+    return EXIT_CUT_OFF

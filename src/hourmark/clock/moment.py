@@ -134,7 +134,8 @@ def moment(wall: WallTime, zone: Zone, where: str = "") -> Moment | Finding:
             "time-repeated",
             Level.STOP,
             f"{clock} happens twice in {zone.city}: the clocks go back over it.",
-            'Ask which is meant and write which = "first" (before the clocks go back) or "second" (--which on the command line).',
+            f'Ask which is meant and write "{wall.local:%Y-%m-%d %H:%M} first" (before the clocks go back) or'
+            f' "{wall.local:%Y-%m-%d %H:%M} second" (for hourmark when: --which first or --which second).',
             where,
             f"{zone.name}, clock change on that day",
             _SOURCE,
@@ -180,9 +181,12 @@ def clock_change_between(earlier: Moment, later: Moment) -> Span:
 
 
 def _around_the_gap(plain: PlainDateTime, zone: Zone) -> tuple[str, str]:
-    """The last clock minute before the skipped hour and the first after it."""
+    """The last clock minute before the skipped hour and the first after it; with dates where one lies on another day."""
     past = plain.assume_tz(zone.name, disambiguation="later") + TimeDelta(seconds=1)
     change = past.prev_transition()
     if change is None:
         raise AssertionError(f"{plain} is skipped in {zone.name}, yet no clock change precedes it")
-    return f"{(change - TimeDelta(minutes=1)).to_plain().to_stdlib():%H:%M}", f"{change.to_plain().to_stdlib():%H:%M}"
+    around = [at.to_plain().to_stdlib() for at in (change - TimeDelta(minutes=1), change)]
+    dated = any(at.date() != plain.to_stdlib().date() for at in around)
+    before, after = (f"{at:%H:%M} on {at:%Y-%m-%d}" if dated else f"{at:%H:%M}" for at in around)
+    return before, after

@@ -8,7 +8,7 @@ from typing import TypeAlias
 from hourmark.dose.fills import Fill, How, Split, best, roomiest, scale_text, split, total
 from hourmark.finding import Finding, Level, Working, stops, worst_first
 from hourmark.formulary import Barrel, Sourced, barrels, facts, tolerance
-from hourmark.quantity import Concentration, Dose, Share, Volume, divide
+from hourmark.quantity import Concentration, Dose, Share, Volume, divide, shown_like
 
 MOST_FILLS = 10
 """More fills than this for one dose are refused (common practice, no source)."""
@@ -99,11 +99,13 @@ def draw(
     route: str | None = None,
     limits: Limits | None = None,
     other_ways: str = "",
+    searched: str = "",
 ) -> Drawn:
     """How `dose` is taken from `source` with the barrels at hand (as many of each kind as needed), or why it is not.
 
     `vials` is how many are mixed, each with its own diluent. Volume limits are per site, therefore per fill, and are applied
-    when `route` is given. `other_ways` is added to what a dose between lines is told to do. Nothing is rounded to a mark.
+    when `route` is given. `other_ways` is added to what a dose between lines is told to do, `searched` says what was tried for it.
+    Doses in the answer are in the order's unit; the label's own words stay as they are. Nothing is rounded to a mark.
     """
     if type(dose) is not type(_unit_of(source)):
         return refused(_other_kind(dose, _unit_of(source)))
@@ -113,7 +115,9 @@ def draw(
         case Spray():
             drawn = _sprays(dose, source)
         case _:
-            drawn = _from_vials(dose, source, barrels_at_hand, vials, route, limits or proposed_limits(), other_ways)
+            drawn = _from_vials(
+                dose, source, barrels_at_hand, vials, route, limits or proposed_limits(), other_ways, searched
+            )
     if route is None or drawn.stopped:
         return drawn
     return _with(drawn, *_site_volumes(drawn, route))
@@ -184,7 +188,7 @@ def _part_of(what: str, dose: Dose, content: Dose, product: str) -> Finding:
     return Finding(
         "part-of-device",
         Level.STOP,
-        f"{dose} is not a whole number of {what}s; one gives {content}.",
+        f"{dose} is not a whole number of {what}s; one gives {shown_like(content, dose)}.",
         f"Ask the prescriber: is a whole number of {what}s meant, or another product? No part of a {what} is drawn.",
         product,
         f"one {what} gives {content}, whole",
@@ -200,6 +204,7 @@ def _from_vials(
     route: str | None,
     limits: Limits,
     other_ways: str,
+    searched: str,
 ) -> Drawn:
     needed = _vials_needed(dose, vial)
     if needed != vials:
@@ -209,13 +214,16 @@ def _from_vials(
         return refused(_no_barrel(volume), volume=volume, vials=vials)
     if vial.content is not None and divide(dose, vial.content).denominator == 1:
         return _whole_vials(dose, vial, volume, vials, barrels_at_hand)
+    given = vial.concentration.dose_in
     way = best(_at_one_site([found for barrel in barrels_at_hand if (found := split(volume, barrel))], route))
     if way is None:
-        return refused(_between(dose, vial, volume, barrels_at_hand, other_ways), volume=volume, vials=vials)
+        return refused(
+            _between(dose, vial, volume, barrels_at_hand, route, other_ways, searched), volume=volume, vials=vials
+        )
     if way.fills > MOST_FILLS:
         return refused(_too_many_fills(way.fills), volume=volume, vials=vials)
     error = total(tolerance(way.barrel.capacity).of(way.barrel.capacity, part) for part in way.volumes)
-    wrong = vial.concentration.dose_in(error)
+    wrong = shown_like(given(error), dose)
     findings = [
         *_room(way),
         *_many_fills(way.fills),
@@ -226,8 +234,8 @@ def _from_vials(
     return Drawn(
         volume=volume,
         fills=tuple(Fill(How.MARK, way.barrel.id, part, way.barrel.mark(part)) for part in way.volumes),
-        given=vial.concentration.dose_in(total(way.volumes)),
-        share=Share(divide(vial.concentration.dose_in(total(way.volumes)), dose)),
+        given=shown_like(given(total(way.volumes)), dose),
+        share=Share(divide(given(total(way.volumes)), dose)),
         tolerance=(error, wrong),
         vials=vials,
         left=vial.holds * vials - volume if vial.holds else None,
@@ -245,7 +253,7 @@ def _at_one_site(ways: list[Split], route: str | None) -> list[Split]:
 def _whole_vials(dose: Dose, vial: Vial, volume: Volume, vials: int, barrels_at_hand: Sequence[Barrel]) -> Drawn:
     way = roomiest(volume, barrels_at_hand)
     if way is None:
-        return refused(_between(dose, vial, volume, barrels_at_hand, ""), volume=volume, vials=vials)
+        return refused(_between(dose, vial, volume, barrels_at_hand, None, "", ""), volume=volume, vials=vials)
     if way.fills > MOST_FILLS:
         return refused(_too_many_fills(way.fills), volume=volume, vials=vials)
     *to_a_mark, rest = way.volumes
@@ -273,7 +281,11 @@ def _vials_needed(dose: Dose, vial: Vial) -> int:
 
 
 def _wrong_vials(dose: Dose, needed: int, vials: int, vial: Vial) -> Finding:
-    holds = f"each holds {vial.concentration.dose_in(vial.holds)}" if vial.holds else "what one holds is not known"
+    holds = (
+        f"each holds {shown_like(vial.concentration.dose_in(vial.holds), dose)}"
+        if vial.holds
+        else "what one holds is not known"
+    )
     if needed > vials:
         return Finding(
             "vials-too-few",
@@ -313,24 +325,38 @@ def _no_barrel(volume: Volume) -> Finding:
     )
 
 
-def _between(dose: Dose, vial: Vial, volume: Volume, barrels_at_hand: Sequence[Barrel], other_ways: str) -> Finding:
+def _between(
+    dose: Dose,
+    vial: Vial,
+    volume: Volume,
+    barrels_at_hand: Sequence[Barrel],
+    route: str | None,
+    other_ways: str,
+    searched: str,
+) -> Finding:
     shown = min(
         barrels_at_hand, key=lambda barrel: (volume > barrel.capacity, barrel.step, barrel.capacity, barrel.on_u100)
     )
     over = volume > shown.capacity
     around = " and ".join(
-        f"{f'{side} over several fills' if over else scale_text(shown, side)} = {vial.concentration.dose_in(side)}"
-        f" ({_off(vial, side, dose)})"
+        f"{f'{side} over several fills' if over else scale_text(shown, side)}"
+        f" = {shown_like(vial.concentration.dose_in(side), dose)} ({_off(vial, side, dose)})"
         for side in shown.neighbours(volume)
     )
-    elsewhere = [barrel for barrel in barrels().values() if barrel not in barrels_at_hand and barrel.has_line(volume)]
     ways = [other_ways] if other_ways else []
-    if elsewhere:
-        ways.append(f"a syringe with a line at {volume}: " + ", ".join(barrel.id for barrel in elsewhere))
+    if elsewhere := other_syringes(volume, barrels_at_hand, route):
+        ways.append(f"a syringe with lines for {volume}: {elsewhere}")
+    if not searched:
+        searched = (
+            "which other diluent volumes are permitted is not known here, and none was tried"
+            if vial.content is not None
+            else ""
+        )
+    tried = f" ({searched})" if searched else ""
     do = (
         f"What lands on a line: {'; '.join(ways)}."
         if ways
-        else "No syringe or permitted diluent volume known here lands on a line."
+        else f"No other syringe known here has lines for {volume}, in up to {MOST_FILLS} fills of one kind{tried}."
     )
     return Finding(
         "mark-between",
@@ -341,6 +367,15 @@ def _between(dose: Dose, vial: Vial, volume: Volume, barrels_at_hand: Sequence[B
         f"a printed line every {shown.step}",
         facts("syringes")[f"{shown.id}.step"].cite(),
     )
+
+
+def other_syringes(volume: Volume, besides: Sequence[Barrel], route: str | None) -> str:
+    """Every other syringe known here on whose lines a volume lands, in words: in one fill, or in several of one kind."""
+    limit: Sourced[Volume] | None = facts("limits").get(f"volume-{route}-{Level.STOP}")
+    found = [way for barrel in barrels().values() if barrel not in besides and (way := split(volume, barrel))]
+    fit = [way for way in found if way.fills <= MOST_FILLS and (limit is None or way.largest <= limit.value)]
+    one, several = ([way for way in fit if (way.fills == 1) == single] for single in (True, False))
+    return ", ".join([*(way.barrel.id for way in one), *(f"{way.barrel.id} in {way.fills} fills" for way in several)])
 
 
 def _off(vial: Vial, side: Volume, dose: Dose) -> str:

@@ -9,7 +9,7 @@ from hourmark.dose.draw import Drawn, Source, Vial
 from hourmark.dose.fills import Fill, How, total
 from hourmark.dose.given import Between, WentIn, dose_given, exactly
 from hourmark.formulary import Barrel, barrel, facts, tolerance
-from hourmark.quantity import Dose, Mark, Mass, Share, Volume, divide
+from hourmark.quantity import Dose, Mark, Mass, Share, Volume, divide, shown_like
 
 Way: TypeAlias = Literal["too much", "too little"]
 
@@ -81,7 +81,7 @@ def missteps(
                 else:
                     share = Share(divide(given, dose))
                     way: Way = "too much" if share.value > 1 else "too little"
-                    found.append(Misstep(code, way, given, share, how))
+                    found.append(Misstep(code, way, shown_like(given, dose), share, how))
         except _NotHere as reason:
             left_out.append(LeftOut(code, str(reason)))
     return tuple(sorted(found, key=_badness)), tuple(left_out)

@@ -45,6 +45,8 @@ def cross_problems(night: keys.NightKeys) -> Iterator[Problem]:
     """What cannot be read although every key alone can: ids given twice or pointing nowhere, and timings that are none or several."""
     yield from _repeated((slot.id for slot in night.slots), ("slots",))
     yield from _repeated((case.id for case in night.cases), ("cases",))
+    for place, slot in enumerate(night.slots):
+        yield from slot_problems(slot, ("slots", place))
     slots = {slot.id for slot in night.slots}
     if not night.cases:
         yield Problem(("cases",), "file-value", "There is no case.", "Add at least one [[cases]] table.")
@@ -65,12 +67,29 @@ def cross_problems(night: keys.NightKeys) -> Iterator[Problem]:
         yield from order_problems(case.order, (*here, "order"))
 
 
+def slot_problems(slot: keys.SlotKeys, path: Path) -> Iterator[Problem]:
+    """The same for one slot; `path` is where it stands."""
+    yield from _two_words(slot.at, slot.which, path)
+
+
+def _two_words(at: WallTime | None, which: str | None, path: Path) -> Iterator[Problem]:
+    """A clock time that says first and `which` that says second, or the reverse: neither is dropped."""
+    if at is not None and at.which is not None and which is not None and at.which != which:
+        yield Problem(
+            (*path, "which"),
+            "file-value",
+            f'at says "{at.which}" and which says "{which}": they contradict each other.',
+            "Ask which of the two is meant, and write it one time.",
+        )
+
+
 def clinic_problems(clinic: keys.ClinicKeys) -> Iterator[Problem]:
     """The same for the clinic's own table; paths begin inside it."""
     yield from _measured(clinic.barrels, ("barrels",))
     if clinic.rules is not None:
         yield from _bands(clinic.rules.bands)
         yield from _wiping(clinic.rules.technique)
+        yield from _contradictions(clinic.rules)
 
 
 def _repeated(ids: Iterable[str], path: Path) -> Iterator[Problem]:
@@ -140,6 +159,13 @@ def order_problems(order: keys.OrderKeys, path: Path) -> Iterator[Problem]:
             "Add at least one [[cases.order.injections]] table.",
         )
     yield from _repeated((injection.id for injection in injections), (*path, "injections"))
+    if order.largest_gap is not None and not order.largest_gap.minutes:
+        yield Problem(
+            (*path, "largest_gap"),
+            "file-value",
+            f'"{order.largest_gap}" is no gap: two injections are never given in the same moment.',
+            'Ask the prescriber, and write how far apart they may be, for example "15 min" if that is the answer.',
+        )
     for name in order.sequence:
         if name not in known:
             yield _points_nowhere((*path, "sequence"), name, "injections")
@@ -157,6 +183,14 @@ def order_problems(order: keys.OrderKeys, path: Path) -> Iterator[Problem]:
             )
         else:
             yield from _window(injection, here)
+        yield from _two_words(injection.at, injection.which, here)
+        if injection.which is not None and injection.at is None and len(given) == 1:
+            yield Problem(
+                (*here, "which"),
+                "file-timing",
+                f"which belongs to at, a clock time; this injection has {given[0]}.",
+                "Leave which out; where the slot's hour happens twice, write it in the slot.",
+            )
 
 
 def _window(injection: keys.InjectionKeys, path: Path) -> Iterator[Problem]:
@@ -182,6 +216,28 @@ def _wiping(technique: keys.TechniqueKeys) -> Iterator[Problem]:
             "Skin that is wiped has to dry, and no time is given.",
             "Write drying_seconds beside it.",
         )
+
+
+_NOT_LONGER = (
+    ("mixing", "lay_out", "she would mix before anything is laid out"),
+    ("fasting_clear", "fasting_solids", "clear fluids would end before food"),
+    ("tolerance_note", "tolerance_warn", "a warning would come before the note"),
+)
+
+
+def _contradictions(rules: keys.RulesKeys) -> Iterator[Problem]:
+    """Signed times and limits that cannot both hold."""
+    pairs = [(("rules",), rules, *names) for names in _NOT_LONGER]
+    later = ("late_noted", "late_recomputed", "it would be computed anew before it is only written down")
+    for path, table, less, more, why in [*pairs, (("rules", "trouble"), rules.trouble, *later)]:
+        one, other = getattr(table, less), getattr(table, more)
+        if one is not None and other is not None and one > other:
+            yield Problem(
+                (*path, less),
+                "file-value",
+                f"{less} ({one}) is more than {more} ({other}): {why}.",
+                "Ask the clinic's lead which is meant.",
+            )
 
 
 def _bands(bands: keys.BandsKeys) -> Iterator[Problem]:

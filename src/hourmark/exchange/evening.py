@@ -293,8 +293,8 @@ class _Reader:
 
     def _read(self, table: Any, number: int) -> list[Problem]:
         do = table.get("do") if isinstance(table, dict) else None
-        if do not in _DO:
-            return [Problem(("do",), "file-value", f'"{do}" is not an act.', f"Write one of: {', '.join(_DO)}.")]
+        if not isinstance(do, str) or do not in _DO:
+            return [Problem(("do",), "file-value", f"{_shown(do)} is not an act.", f"Write one of: {', '.join(_DO)}.")]
         keys, make = _DO[do]
         read = structure(table, keys)
         if isinstance(read, list):
@@ -318,6 +318,10 @@ class _Reader:
         rightly = isinstance(read, ReadBackActKeys) and read.check_word is None
         self.acts += [Scripted(number, command, asked, read.refused, rightly) for command in commands]
         return []
+
+
+def _shown(value: Any) -> str:
+    return f'"{value[:40]}"' if isinstance(value, str) else str(value)[:40]
 
 
 def _problem(path: Path, problem: Problem) -> Finding:
@@ -360,6 +364,9 @@ def _move_slot(read: _Reader, act: MoveActKeys) -> list[Any]:
     slot = dict(read.slots[act.slot])
     if act.to is not None:
         slot["at"] = f"{act.to.local:%Y-%m-%d %H:%M}"
+        slot.pop("which", None)
+        if act.to.which is not None:
+            slot["which"] = act.to.which
     if act.room is not None:
         slot["room"] = act.room
     return [slots.PlaceSlot(slot, act.why)]

@@ -44,6 +44,9 @@ Count = NewType("Count", int)
 BodyMass = NewType("BodyMass", Fraction)
 """A body-mass index such as "23.1", in kg/m2."""
 
+BodyWeight = NewType("BodyWeight", str)
+"""A body weight such as "65 kg" or "65.5 kg", kept as it is written."""
+
 Estradiol = NewType("Estradiol", Fraction)
 """An estradiol such as "2,100 pg/mL" or "7,700 pmol/L", kept in pg/mL."""
 
@@ -193,7 +196,7 @@ class CaseKeys:
     slot: Id | None = None
     helper: Text | None = None
     allergies: tuple[Text, ...] = ()
-    weight: Text | None = None
+    weight: BodyWeight | None = None
     bmi: BodyMass | None = None
     follicles: Count | None = None
     e2: Estradiol | None = None

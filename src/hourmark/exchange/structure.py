@@ -115,6 +115,7 @@ def _converter() -> Converter:
         keys.Seconds: _seconds,
         keys.Years: _years,
         keys.BodyMass: _body_mass,
+        keys.BodyWeight: _body_weight,
         keys.Estradiol: _estradiol,
         keys.Luteinising: _luteinising,
         keys.HourOfDay: _hour,
@@ -356,6 +357,11 @@ def _body_mass(value: Any) -> keys.BodyMass:
     return keys.BodyMass(_laboratory(value, {"": Fraction(1)}, '"23.1"'))
 
 
+def _body_weight(value: Any) -> keys.BodyWeight:
+    _laboratory(value, {"kg": Fraction(1)}, '"65 kg"')
+    return keys.BodyWeight(value)
+
+
 def _estradiol(value: Any) -> keys.Estradiol:
     per_picogram = facts("limits")["pmol-per-pg-estradiol"].value
     return keys.Estradiol(
@@ -372,6 +378,12 @@ def _laboratory(value: Any, units: dict[str, Fraction], example: str) -> Fractio
     number, _, unit = value.partition(" ") if isinstance(value, str) else ("", "", "")
     if unit not in units or not re.fullmatch(r"(0|[1-9][0-9]{0,2}(,[0-9]{3})+|[1-9][0-9]{0,8})(\.[0-9]{1,6})?", number):
         raise Unreadable(f"{_shown(value)} is not a value for this key.", f"Write it as {example}.")
+    if re.fullmatch(r"[1-9][0-9]{0,2}\.[0-9]{3}", number):
+        whole, _, part = number.partition(".")
+        raise Unreadable(
+            f"{_shown(value)} can be read with a decimal point, or as {whole},{part}: many countries write a point between thousands.",
+            f'Ask which is meant; then write "{f"{whole},{part} {unit}".strip()}", or the value with one or two decimals.',
+        )
     return Fraction(number.replace(",", "")) * units[unit]
 
 

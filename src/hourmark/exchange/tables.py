@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any, Literal, TypeAlias
 
 from hourmark.exchange import keys
-from hourmark.exchange.build import build, clinic_problems, cross_problems, order_problems
+from hourmark.exchange.build import build, clinic_problems, cross_problems, order_problems, slot_problems
 from hourmark.exchange.nightfile import dotted
 from hourmark.exchange.structure import Problem, structure
 from hourmark.finding import Finding, Level
@@ -53,7 +53,7 @@ def _problems(kind: Kind, table: dict[str, Any]) -> Iterator[Problem]:
             yield from barrel if isinstance(barrel, list) else ()
         case "slot":
             slot = structure(table, keys.SlotKeys)
-            yield from slot if isinstance(slot, list) else ()
+            yield from slot if isinstance(slot, list) else slot_problems(slot, ())
         case "kit":
             kit = structure(table, keys.KitKeys)
             yield from kit if isinstance(kit, list) else ()

@@ -14,7 +14,7 @@ from hourmark.incident.problems import amounts_told, contradicts, not_here, too_
 from hourmark.incident.words import doses, volumes
 from hourmark.order import Diluent
 from hourmark.plan import PlannedInjection
-from hourmark.quantity import Concentration, Dose, Volume, divide
+from hourmark.quantity import Concentration, Dose, Volume, divide, shown_like
 
 _NOTHING = Between(Volume(Fraction(0)), Volume(Fraction(0)))
 _UNCHANGED = (Kind.EARLY, Kind.LATE, Kind.WRONG_ROUTE, Kind.STORAGE, Kind.ONE_OF_TWO, Kind.REPEATED)
@@ -77,10 +77,16 @@ def amounts(one: PlannedInjection, kind: Kind, facts: Facts, diluents: tuple[Dil
         lost_part=part,
         vials=liquid.vials,
     )
-    found.given, found.drawn = dose_given(what), drawn
-    found.left = _left(what, facts)
+    found.given, found.drawn = _as_ordered(dose_given(what), one), drawn
+    left = _left(what, facts)
+    found.left = replace(left, dose=_as_ordered(left.dose, one)) if left.dose is not None else left
     found.working.append(_working(what, liquid, facts, found.given))
     return found
+
+
+def _as_ordered(given: Given, one: PlannedInjection) -> Given:
+    """The same dose in the unit of the order, so that mg never stands beside mcg."""
+    return Given(shown_like(given.least, one.injection.dose), shown_like(given.most, one.injection.dose))
 
 
 def of_another(one: PlannedInjection, facts: Facts) -> Amounts:
@@ -137,8 +143,8 @@ def no_powder(one: PlannedInjection) -> Amounts:
     vials = (one.drawn.vials if one.drawn else None) or 1
     water, content = exactly(one.source.holds), one.source.content
     dissolved = WentIn(drawn=exactly(one.source.holds * vials), content=content * 0, water=water, vials=vials)
-    found.given = dose_given(dissolved)
-    found.left = Left(dose=Given(content * vials, content * vials))
+    found.given = _as_ordered(dose_given(dissolved), one)
+    found.left = Left(dose=_as_ordered(Given(content * vials, content * vials), one))
     found.working.append(
         Working(
             "dose given",

@@ -8,6 +8,7 @@ from typing import TypeAlias
 from hourmark.clock import Span, WallTime
 from hourmark.finding import Finding, Level
 from hourmark.formulary import Drug, Kind
+from hourmark.order.names import speaks_of
 from hourmark.quantity import Dose, Mass, Volume
 
 ROUTES = ("subcutaneous", "intramuscular", "nasal")
@@ -140,6 +141,22 @@ class Order:
                 "Humaidan and Kol 2021, list of cycles without a surge",
             )
         yield from self._suppressed()
+        yield from self._stopped_and_ordered()
+
+    def _stopped_and_ordered(self) -> Iterable[Finding]:
+        """A drug that she is told to stop and to inject: whichever line she reads, she may follow it."""
+        for injection in self.injections:
+            for item in self.stop:
+                if speaks_of(item, injection.drug):
+                    yield Finding(
+                        "stop-list-contradicts",
+                        Level.STOP,
+                        f'The order stops "{item}" and orders {injection.dose} of {injection.drug.name}.',
+                        "Ask the prescriber which is meant; if only an earlier use of it ends, it is not written under stop.",
+                        f"injection {injection.id}",
+                        "nothing that is injected stands among what she stops",
+                        "hourmark's own rule",
+                    )
 
     def _suppressed(self) -> Iterable[Finding]:
         alone = not self.of_kind(Kind.HCG)

@@ -2,7 +2,7 @@
 
 import datetime as dt
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from hourmark.clock import Moment, WallTime, moment
@@ -30,7 +30,16 @@ from hourmark.order.clinic import SlotKind
 from hourmark.plan import match
 from hourmark.plan.kit import all_fixed, barrels_at_home, kit_left, needle_fixed, shared_kit, short_of, syringe_findings
 from hourmark.plan.languages import signed_for_use
-from hourmark.plan.mixes import MixRow, allowed_by, mix_table, part_allowed, ways_on_a_line, worst_missteps
+from hourmark.plan.mixes import (
+    MixRow,
+    allowed_by,
+    contradicting,
+    mix_table,
+    part_allowed,
+    searched,
+    ways_on_a_line,
+    worst_missteps,
+)
 from hourmark.plan.planned import CasePlan, PlannedInjection, Times
 from hourmark.plan.questions import phone_questions, safety_questions
 from hourmark.plan.storage import Keep, keep_until
@@ -65,7 +74,7 @@ def plan_case(case: Case, clinic: Clinic, slot: Slot | None, as_of: Moment) -> C
     for injection in case.order.injections:
         at = timed.get(injection.id)
         left = kit_left(case.kit, planned)
-        prepared = _prepare(injection, case, clinic, left, at.patient.wall.date() if at else None)
+        prepared = _prepare(injection, case, clinic, left, at.patient.wall.date() if at else None, as_of)
         planned.append(_planned(injection, at, rules, prepared, slot_at))
     planned = [_with_steps(one, case, rules) for one in planned]
     findings += technique_findings((one.box.product.id, one.steps) for one in planned if one.box)
@@ -77,6 +86,7 @@ def plan_case(case: Case, clinic: Clinic, slot: Slot | None, as_of: Moment) -> C
     for one in planned:
         if one.timed is not None and case.order.purpose is Purpose.TRIGGER:
             findings += phone_questions(one.injection, one.timed, one.times.mix_at, clinic)
+    findings += _needless_overrides(case, timed, findings)
     every = (*findings, *(finding for one in planned for finding in one.findings))
     return CasePlan(
         case=case,
@@ -204,11 +214,14 @@ def _keep(prepared: _Prepared, at: Timed | None) -> Keep | None:
     return keep_until(opened=at.patient, in_use_days=int(rule.in_use_days.value), expiry=box.expiry)
 
 
-def _prepare(injection: Injection, case: Case, clinic: Clinic, left: Kit, day: dt.date | None) -> _Prepared:
+def _prepare(
+    injection: Injection, case: Case, clinic: Clinic, left: Kit, day: dt.date | None, as_of: Moment
+) -> _Prepared:
     box = match.choose_product(injection, case.kit)
     if isinstance(box, Finding):
         return _Prepared(findings=(box,))
-    findings = list(match.box_findings(case, injection, box, day))
+    findings = list(match.box_findings(case, injection, box, day, as_of))
+    findings += _needless_diluent(injection, box)
     strength = match.strength_of(box)
     if isinstance(strength, Finding):
         return _Prepared(box, findings=(*findings, strength))
@@ -257,16 +270,24 @@ def _limits(rules: Rules | None) -> Limits:
 
 
 def _draw(
-    injection: Injection, source: Source, kit: Kit, left: Kit, limits: Limits, vials: int, other_ways: str = ""
+    injection: Injection,
+    source: Source,
+    kit: Kit,
+    left: Kit,
+    limits: Limits,
+    vials: int,
+    table: Sequence[MixRow] = (),
 ) -> Drawn:
     """The draw with the new syringes that are left; if they do not do, with all at home, so that what is short is said."""
-    answer = _draw_with(injection, source, left, limits, vials, other_ways)
+    answer = _draw_with(injection, source, left, limits, vials, table)
     if left is kit or not (answer.stopped or short_of(answer, left)):
         return answer
-    return _draw_with(injection, source, kit, limits, vials, other_ways)
+    return _draw_with(injection, source, kit, limits, vials, table)
 
 
-def _draw_with(injection: Injection, source: Source, kit: Kit, limits: Limits, vials: int, other_ways: str) -> Drawn:
+def _draw_with(
+    injection: Injection, source: Source, kit: Kit, limits: Limits, vials: int, table: Sequence[MixRow]
+) -> Drawn:
     """The draw with this kit; kinds of which there are too few for their fills are left aside when another serves."""
     kinds = barrels_at_home(kit)
     if injection.route == "intramuscular":
@@ -280,7 +301,8 @@ def _draw_with(injection: Injection, source: Source, kit: Kit, limits: Limits, v
             vials=vials,
             route=injection.route,
             limits=limits,
-            other_ways=other_ways,
+            other_ways=ways_on_a_line(table),
+            searched=searched(table),
         )
 
     answer = drawn_with(kinds)
@@ -313,13 +335,13 @@ def _powder(
     table = mix_table(
         injection.dose, content, rule, signed, chosen, barrels_at_home(case.kit), vials, injection.route, limits
     )
-    findings = list(_water_for_each(injection, vials))
+    findings = [*_water_for_each(injection, vials), *_contradicting(signed, box.product.id, clinic.rules)]
     if stop is not None or chosen is None:
         return _Prepared(box, rule, vials=vials, mixes=table, findings=(*findings, *([stop] if stop else [])))
     findings += _part_dose(injection, content, rule, chosen, signed)
     findings += match.diluent_findings(case, box, chosen, vials, day)
     vial = mix(content, chosen)
-    drawn = _draw(injection, vial, case.kit, left, limits, vials, ways_on_a_line(table))
+    drawn = _draw(injection, vial, case.kit, left, limits, vials, table)
     return _Prepared(box, rule, chosen, by, vials, vial, drawn, table, tuple(findings))
 
 
@@ -381,7 +403,7 @@ def _water_for_each(injection: Injection, vials: int) -> Iterable[Finding]:
 def _part_dose(
     injection: Injection, content: Dose, rule: LabelRule, chosen: Volume, signed: Sequence[MixRule]
 ) -> Iterable[Finding]:
-    if part_allowed(injection.dose, content, rule, chosen, signed):
+    if part_allowed(injection.dose, content, rule, chosen, signed) or chosen in contradicting(signed):
         return
     yield Finding(
         "part-dose-unsigned",
@@ -391,6 +413,36 @@ def _part_dose(
         "diluent",
         f'label: "{rule.words.value}", entire dose: {rule.entire.value}',
         rule.entire.cite(),
+    )
+
+
+def _contradicting(signed: Sequence[MixRule], product: str, rules: Rules | None) -> Iterable[Finding]:
+    for volume in contradicting(signed):
+        assert rules is not None
+        yield Finding(
+            "mixing-rules-contradict",
+            Level.STOP,
+            f"Two signed rules for {product} mixed with {volume} contradict each other: by one a part of it may be given, by the other not.",
+            "Have the clinic's lead sign one of the two and take the other out.",
+            "diluent",
+            f"clinic's rules, signed by {rules.signed_by} at {rules.signed_at}",
+            "hourmark's own rule",
+        )
+
+
+def _needless_diluent(injection: Injection, box: KitProduct) -> Iterable[Finding]:
+    """An order for water that nothing is mixed with: the prescriber may have meant another product."""
+    if box.product.form is Form.POWDER or (injection.diluent is None and not injection.diluent_each):
+        return
+    ordered = f"{injection.diluent} of diluent" if injection.diluent is not None else "diluent for each vial"
+    yield Finding(
+        "diluent-needless",
+        Level.STOP,
+        f"The order says {ordered}, but nothing is added to {box.product.id}: it is a ready {box.product.form}.",
+        "Ask the prescriber which product is meant; if it is this one, the order is signed without diluent.",
+        "diluent",
+        f"{box.product.id} is given as it is",
+        "product label",
     )
 
 
@@ -420,6 +472,27 @@ def _signatures(case: Case, clinic: Clinic, as_of: Moment) -> Iterable[Finding]:
             yield signed
         elif as_of < signed:
             yield _signed_later(where, name, wall)
+
+
+_OVERRIDDEN = ("agonist-in-suppressed-cycle", "lead-outside-bands")
+
+
+def _needless_overrides(case: Case, timed: Mapping[str, Timed], findings: Sequence[Finding]) -> list[Finding]:
+    """A warning for an override where there is nothing that may be gone past: what it was meant for may be another thing."""
+    used = {one.where.partition(",")[0] for one in findings if one.code in _OVERRIDDEN}
+    return [
+        Finding(
+            "override-needless",
+            Level.WARN,
+            f"{injection.override.by} went past a stop here, but there is none that may be gone past; it changed nothing.",
+            "Ask what it was meant for, and have the order signed without it if that is settled.",
+            f"injection {injection.id}",
+            "only a suppressed cycle and a lead outside the bands may be gone past",
+            "hourmark's own rule",
+        )
+        for injection in case.order.injections
+        if injection.override is not None and injection.id in timed and f"injection {injection.id}" not in used
+    ]
 
 
 def _signed_later(where: str, name: str, wall: WallTime) -> Finding:

@@ -11,6 +11,7 @@ from hourmark.finding import Finding, Level, Unreadable
 from hourmark.formulary import Form, LabelRule, drug, facts, products
 from hourmark.order import Case, Diluent, Injection, Kit, KitProduct, Needle, Purpose
 from hourmark.plan.storage import keep_until
+from hourmark.plan.words import words_findings
 from hourmark.quantity import Concentration, Dose, Volume, parse_concentration, parse_dose
 
 _READ_BOX = "common practice, no source"
@@ -209,42 +210,16 @@ def label_rule(box: KitProduct) -> LabelRule | Finding:
     )
 
 
-def box_findings(case: Case, injection: Injection, box: KitProduct, day: dt.date | None) -> Iterable[Finding]:
+def box_findings(
+    case: Case, injection: Injection, box: KitProduct, day: dt.date | None, as_of: Moment
+) -> Iterable[Finding]:
     """What does not fit between an injection and its box: route, allergens, expiry, keeping, a compounded dilution."""
-    yield from _words(box)
+    yield from words_findings(case, box)
     yield from _route(injection, box)
     yield from _allergens(case, box.product.allergens, box.product.id, _cite(box, "allergens"))
     yield from _expiry(box.expiry, day, box.product.id)
-    yield from _keeping(case, box, day)
+    yield from _keeping(case, box, day, as_of)
     yield from _compounded(case, injection, box)
-
-
-_AMOUNT = re.compile(r"([0-9][0-9.,]*) ?(units?|mg|mcg|micrograms?)(?![A-Za-z])")
-
-
-def _words(box: KitProduct) -> Iterable[Finding]:
-    """The words read off the box against the strength the box is entered with: an amount in them must be that strength."""
-    if box.words is None:
-        return
-    seen = [f"{number.rstrip('.,')} {unit}" for number, unit in _AMOUNT.findall(box.words)]
-    strength = box.strength.removesuffix("/mL")
-    if seen and not any(_same_amount(one, strength) for one in seen):
-        yield Finding(
-            "box-words-disagree",
-            Level.STOP,
-            f'The words on the box are "{box.words}", but it is entered with a strength of {box.strength}.',
-            "Have her read the box again, letter by letter, before anything is opened.",
-            "kit",
-            f"{box.product.id}: {box.product.strength}",
-            _cite(box, "concentration") or _cite(box, "content") or _READ_BOX,
-        )
-
-
-def _same_amount(one: str, other: str) -> bool:
-    try:
-        return parse_dose(one) == parse_dose(other)
-    except Unreadable:
-        return False
 
 
 def _route(injection: Injection, box: KitProduct) -> Iterable[Finding]:
@@ -349,7 +324,7 @@ def _expiry(expiry: dt.date | None, day: dt.date | None, what: str) -> Iterable[
         )
 
 
-def _keeping(case: Case, box: KitProduct, day: dt.date | None) -> Iterable[Finding]:
+def _keeping(case: Case, box: KitProduct, day: dt.date | None, as_of: Moment) -> Iterable[Finding]:
     starts: dict[str, Moment] = {}
     for name, wall in (("opened", box.opened), ("out_of_fridge", box.out_of_fridge)):
         if wall is None:
@@ -361,6 +336,8 @@ def _keeping(case: Case, box: KitProduct, day: dt.date | None) -> Iterable[Findi
             starts[name] = found
     if "opened" in starts and day is not None:
         yield from _opened(box, starts["opened"].wall.date(), day)
+    if "out_of_fridge" in starts:
+        yield from _out_of_fridge(box, starts["out_of_fridge"], as_of)
     in_use, room = box.product.fact("in-use-days"), box.product.fact("room-days")
     keep = keep_until(
         opened=starts.get("opened"),
@@ -379,6 +356,29 @@ def _keeping(case: Case, box: KitProduct, day: dt.date | None) -> Iterable[Findi
             in_use.cite()
             if in_use and "opened" in starts
             else _cite(box, "room-days") or facts("limits")["multi-dose-days"].cite(),
+        )
+
+
+def _out_of_fridge(box: KitProduct, left: Moment, as_of: Moment) -> Iterable[Finding]:
+    if as_of < left:
+        yield Finding(
+            "out-of-fridge-later",
+            Level.STOP,
+            f"{box.product.id} is entered as out of the refrigerator since {left.wall:%Y-%m-%d %H:%M}, after this plan's moment.",
+            "Check out_of_fridge and as_of.",
+            "kit",
+            "what is read of a box has happened",
+            _READ_BOX,
+        )
+    elif box.product.fact("room-days") is None:
+        yield Finding(
+            "room-limit-unknown",
+            Level.ASK,
+            f"{box.product.id} has been out of the refrigerator since {left.wall:%Y-%m-%d %H:%M}, and how long it may be is not known here.",
+            "Ask the pharmacist, with what the box says of keeping, whether it may still be used.",
+            "kit",
+            "days out of the refrigerator: not known",
+            "product labels",
         )
 
 

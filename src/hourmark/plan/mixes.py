@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from hourmark.dose import Around, Drawn, Limits, Misstep, draw, missteps, mix, permitted_volumes
+from hourmark.dose.draw import other_syringes
 from hourmark.formulary import Barrel, LabelRule
 from hourmark.order import MixRule
 from hourmark.quantity import Dose, Volume, divide
@@ -24,6 +25,7 @@ class MixRow:
     left_over: str
     barrel: Barrel
     drawn: Drawn
+    route: str
 
     @property
     def on_a_line(self) -> bool:
@@ -52,6 +54,7 @@ def mix_table(
             left_over(dose, content, rule, volume),
             barrel,
             draw(dose, mix(content, volume), [barrel], vials=vials, route=route, limits=limits),
+            route,
         )
         for volume in permitted_volumes([rule], (mixing.diluent for mixing in signed))
         for barrel in barrels
@@ -70,10 +73,14 @@ def is_whole(dose: Dose, content: Dose) -> bool:
 
 
 def part_allowed(dose: Dose, content: Dose, rule: LabelRule, volume: Volume, signed: Sequence[MixRule]) -> bool:
-    """Whether a part of this mix may be given: the label does not want it all at once, or a signed rule permits the part."""
+    """Whether a part of this mix may be given: the label does not want it all at once, or the signed rules permit the part.
+
+    Two rules of which only one permits it permit nothing.
+    """
     if is_whole(dose, content) or not rule.wants_entire(volume):
         return True
-    return any(mixing.diluent == volume and mixing.part_dose for mixing in signed)
+    of_this = [mixing.part_dose for mixing in signed if mixing.diluent == volume]
+    return bool(of_this) and all(of_this)
 
 
 def left_over(dose: Dose, content: Dose, rule: LabelRule, volume: Volume) -> str:
@@ -99,7 +106,31 @@ def worst_missteps(row: MixRow, dose: Dose, content: Dose, around: Around) -> tu
     return (much[0] if much else None), (little[0] if little else None)
 
 
+def contradicting(signed: Sequence[MixRule]) -> tuple[Volume, ...]:
+    """The diluent volumes for which one signed rule permits a part and another does not, smallest first."""
+    by_volume: dict[Volume, set[bool]] = {}
+    for mixing in signed:
+        by_volume.setdefault(mixing.diluent, set()).add(mixing.part_dose)
+    return tuple(sorted(volume for volume, parts in by_volume.items() if len(parts) > 1))
+
+
 def ways_on_a_line(table: Sequence[MixRow]) -> str:
-    """The combinations of the table that land on a line, in words."""
+    """The combinations of the table that land on a line, in words: with a syringe at home, else with any known here."""
     ways = [f"{row.diluent} of diluent with {row.barrel.id}" for row in table if row.on_a_line]
-    return ", ".join(ways)
+    if ways:
+        return ", ".join(ways)
+    other = {row.diluent: row for row in table if row.part_allowed and row.drawn.volume is not None and not row.chosen}
+    return ", ".join(
+        f"{row.diluent} of diluent with a syringe that is not at home ({elsewhere})"
+        for row in other.values()
+        if row.drawn.volume is not None and (elsewhere := other_syringes(row.drawn.volume, (), row.route))
+    )
+
+
+def searched(table: Sequence[MixRow]) -> str:
+    """Which diluent volumes the table tried, and which not, in words."""
+    tried = dict.fromkeys(str(row.diluent) for row in table if row.part_allowed)
+    barred = dict.fromkeys(str(row.diluent) for row in table if not row.part_allowed)
+    parts = [f"diluent volumes tried: {', '.join(tried)}"] if tried else []
+    parts += [f"not tried, as no part of that mix may be given: {', '.join(barred)}"] if barred else []
+    return "; ".join(parts)

@@ -124,6 +124,11 @@ class Share:
         return text if self.value <= 0 or text == "0 %" else f"+{text}"
 
 
+def shown_like(dose: Dose, ordered: Dose) -> Dose:
+    """The same dose in the unit in which `ordered` is shown: mg or mcg. International units stay as they are."""
+    return Mass(dose.value, ordered.shown) if isinstance(dose, Mass) and isinstance(ordered, Mass) else dose
+
+
 def divide(part: Dose, whole: Dose) -> Fraction:
     """How many times `whole` goes into `part`. Raises TypeError when the two are of different kinds."""
     part._same_kind(whole)

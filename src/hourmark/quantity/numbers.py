@@ -28,10 +28,7 @@ def parse_number(text: object) -> Fraction:
         raise Unreadable(*_why_not_a_number(text))
     whole, part = match["whole"].replace(",", ""), match["part"] or ""
     if part.endswith("0"):
-        better = f"{match['whole']}.{part}".rstrip("0").rstrip(".")
-        raise Unreadable(
-            f'"{text}" ends in a zero after the point, which is read as ten times more.', f'Write "{better}".'
-        )
+        raise Unreadable(*_zero_at_the_end(match["whole"], part))
     if len(whole) + len(part) > _MOST_DIGITS:
         raise Unreadable(
             f'"{text[:40]}" has more than {_MOST_DIGITS} digits.', "Write the number as it stands in the order."
@@ -39,24 +36,46 @@ def parse_number(text: object) -> Fraction:
     return Fraction(f"{whole}.{part or 0}")
 
 
+_THOUSANDS = 3
+"""Digits behind a point that may be one between thousands."""
+
+
+def _zero_at_the_end(whole: str, part: str) -> tuple[str, str]:
+    text, less = f"{whole}.{part}", f"{whole}.{part}".rstrip("0").rstrip(".")
+    if len(part) == _THOUSANDS and "," not in whole and len(whole) <= _THOUSANDS and whole != "0":
+        return (
+            f'"{text}" can be read as {less} or as {whole},{part}: many countries write a point between thousands.',
+            f'Ask which is meant; then write "{less}" or "{whole},{part}".',
+        )
+    return f'"{text}" ends in a zero after the point, which is read as ten times more.', f'Write "{less}".'
+
+
+def _write(better: str, condition: str = "") -> str:
+    """What to write instead; only where that would itself be read."""
+    match = _NUMBER.fullmatch(better)
+    if match is None or (match["part"] or "").endswith("0"):
+        return 'Write the number as it is meant, for example "0.5" or "10,000".'
+    return f'Write "{better}"{condition}.'
+
+
 def _why_not_a_number(text: str) -> tuple[str, str]:
     shown = f'"{text[:40]}"'
     if text == "":
         return "The number is blank.", 'Write it out, for example "0.5".'
     if re.fullmatch(r"\.[0-9]+", text):
-        return f"{shown} has a naked point, which is overlooked.", f'Write "0{text.rstrip("0")}".'
+        return f"{shown} has a naked point, which is overlooked.", _write(f"0{text.rstrip('0')}")
     if re.fullmatch(r"[0-9]+\.", text):
-        return f"{shown} ends in a point.", f'Write "{text[:-1]}".'
+        return f"{shown} ends in a point.", _write(text[:-1])
     if re.fullmatch(r"0,[0-9]+|[0-9]+,[0-9]{1,2}", text):
         better = text.replace(",", ".").rstrip("0").rstrip(".")
-        return f"{shown} has a comma where a point may be meant.", f'Write "{better}" if that is the number.'
+        return f"{shown} has a comma where a point may be meant.", _write(better, " if that is the number")
     if re.fullmatch(r"[0-9][0-9,.]*", text) and ("," in text or text.count(".") > 1):
         return (
             f"{shown} has commas or points in the wrong places.",
             'Write it as "10,000" or "10000", with at most one point.',
         )
     if re.fullmatch(r"0[0-9]+(\.[0-9]+)?", text):
-        return f"{shown} begins with a zero too many.", f'Write "{text.lstrip("0") or "0"}".'
+        return f"{shown} begins with a zero too many.", _write(re.sub(r"^0+(?=[0-9])", "", text))
     if text[:1] in "+-\N{MINUS SIGN}\N{EN DASH}":
         return f"{shown} has a sign.", "Write the number alone; amounts are never negative."
     return f"{shown} is not a plain number.", 'Write digits, for example "0.5" or "10,000".'

@@ -99,6 +99,7 @@ def _no_space(text: str) -> tuple[str, str]:
         return f'"{text[:40]}" has no unit.', 'Write number, space and unit, for example "0.5 mL" or "2,500 units".'
     better = _WRITE_INSTEAD.get(unit, unit if unit in _UNITS else None)
     if number and better:
+        parse_number(number)  # a number that cannot be read itself is not repeated as what to write
         return f'"{text[:40]}" runs number and unit together.', f'Write "{number} {better}".'
     return f'"{text[:40]}" is not an amount.', 'Write number, space and unit, for example "0.5 mL".'
 

@@ -144,10 +144,9 @@ def _amount(typed: dict[str, str]) -> str:
     amount = BARE if _is_bare(typed.get("amount", "")) else typed.get("amount", "")
     if how == "all" and not amount and not reason:
         return ALL_BUT if typed.get("words") else ALL
-    said = AND.join(filter(None, (SAID_ALL if how == "all" else "", reason, amount)))
-    if said in (ALL, NONE, NOT_SAID) and not reason:  # typed as an amount, it is her word and not the record's
-        return f"{WRONG}{AND}{said}"
-    return said or (WRONG if how else NOT_SAID)
+    first = SAID_ALL if how == "all" else reason or (WRONG if how or amount in (ALL, NONE, NOT_SAID) else "")
+    also = reason if how == "all" else ""
+    return AND.join(filter(None, (first, also, amount))) or NOT_SAID
 
 
 def _is_bare(amount: str) -> bool:
