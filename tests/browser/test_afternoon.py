@@ -160,6 +160,7 @@ def test_from_slot_to_released_page_by_keyboard_alone(open_context: Callable[...
             "said.agonist time": minute[-5:],
             "said.agonist dose": "4 mg",
             "said.agonist mark": "80",
+            "said.stop 1": "ganirelix",
             "check_word": words[1].strip(),
         }
     )

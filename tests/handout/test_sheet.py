@@ -156,7 +156,7 @@ def test_the_small_print_says_who_signed_when_what_version_and_whose_figures() -
     assert "signed by Dr. L. Aumont at 2026-11-18 13:15 (America/Chicago)" in small
     assert f"Check words of this version: {sheet.check_word}." in small
     assert "time data 2026f" in small
-    assert "Wording of Wednesday 25 November 2026" in small
+    assert "Wording of Thursday 26 November 2026" in small
     assert small.count("Source: ") == 3
     assert "Follow the prescriber, the product label and local policy." in small
     assert sheet.check_word in sheet.foot

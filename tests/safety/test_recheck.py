@@ -262,6 +262,9 @@ CASES = [
     ("rubber of the vial: chorionic gonadotropin.", "rubber of the vial: leuprolide acetate.", "recheck-steps"),
     ("Lay this syringe on the box of leuprolide", "Lay this syringe on the box of triptorelin", "recheck-steps"),
     ("from the box of chorionic gonadotropin.", "from the box of leuprolide acetate.", "recheck-steps"),
+    ("All 2 mL is in the powder vial", "All 3 mL is in the powder vial", "recheck-steps"),
+    ("pull again a little past mark 20.", "pull again a little past mark 80.", "recheck-steps"),
+    ("ring.\n-> It is mark 20.", "ring.\n-> It is mark 80.", "recheck-steps"),
     # headings and numbering
     ("Get ready 2 of 2", "Get set 2 of 2", "recheck-illegible"),
     ("Medicine 2 of 2", "Medicine two of 2", "recheck-illegible"),
@@ -295,6 +298,14 @@ def test_each_disagreement_has_its_own_code(old: str, new: str, code: str) -> No
     [
         # a needle of the right kind at home but for another use, two together, a fill too few, sprays and seconds of a label
         ("K-104", "injection needle on: 30 gauge, 13 mm", "injection needle on: 22 gauge, 13 mm", "recheck-steps"),
+        (
+            "K-104",
+            "It is the one to inject: 30 gauge, 13 mm",
+            "It is the one to inject: 20 gauge, 38 mm",
+            "recheck-steps",
+        ),
+        ("K-104", "injection needle on: 30 gauge, 13 mm", "injection needle on: 20 gauge, 38 mm", "recheck-steps"),
+        ("K-104", "again a little past 0.4 mL", "again a little past 1 mL", "recheck-steps"),
         ("K-104", "drawing up on it: 20 gauge, 38 mm", "drawing up on it: 20 gauge, 13 mm", "recheck-steps"),
         ("K-109", "injection needle on: 23 gauge, 25 mm", "injection needle on: 23 gauge, 40 mm", "recheck-steps"),
         (
@@ -396,7 +407,7 @@ def test_a_step_left_out_or_exchanged_with_the_next_is_a_stop(page: Page) -> Non
     """Every step that is printed, each once."""
     lines = page.text.splitlines()
     starts = [place for place, line in enumerate(lines) if re.match(r"\d+\. ", line)]
-    assert len(starts) == 21 + 40 + 16 + 16
+    assert len(starts) == 21 + 40 + 14 + 16
     for start, following in pairwise(starts):
         assert page.recheck("\n".join([*lines[:start], *lines[following:]])), lines[start]
         turned = [

@@ -350,3 +350,26 @@ def test_a_language_that_nobody_signed_is_asked_about(languages: tuple[str, ...]
     found = [[str(f.level) for f in case.findings if f.code == "language-unsigned"] for case in plan.cases]
     assert found == [asked, []]
     assert not any(case.refused for case in plan.cases)
+
+
+def test_of_several_unlike_syringes_on_one_box_any_may_be_taken_first() -> None:
+    """Which of them was drawn first nobody can see at the minute; both are given, so each check names both marks."""
+    fills = (
+        Fill(How.MARK, "u100-0.5mL-1", ml("0.33"), Mark(Fraction(33))),
+        Fill(How.MARK, "u100-0.5mL-1", ml("0.32"), Mark(Fraction(32))),
+    )
+    seen = [
+        step.see for step in steps(replace(SOLUTION, fills=fills, of_several=True)) if step.code == "take-marked-check"
+    ]
+    assert seen == ["It is mark 33 or mark 32. If not: do not inject. Call."] * 2
+
+
+def test_the_clinic_is_told_after_the_last_medicine_of_a_minute_and_not_between() -> None:
+    order = codes(replace(POWDER, of_several=True, last=False))
+    assert order[-1] == "note-time"
+    assert codes(POWDER)[-2:] == ["tell", "keep"]
+
+
+def test_a_full_barrel_is_not_pulled_back_any_further() -> None:
+    full = replace(WHOLE, fills=(Fill(How.ALL, "mL-3-0.1", ml("3")),))
+    assert "needle-emptied" not in codes(full)

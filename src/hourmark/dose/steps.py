@@ -23,7 +23,8 @@ class Taking:
     """One planned medicine as it lies on the table: what is read off the boxes, what is mixed, what is drawn, who injects.
 
     `strength` and `diluent` are as printed on the box. `minute` is the clock time before which nothing is injected, as printed.
-    `of_several`: other medicines lie on the same table, so that each filled syringe is kept on its own box.
+    `of_several`: other medicines lie on the same table, so that each filled syringe is kept on its own box. `last`: none is given after
+    this one at the same minute.
     """
 
     form: Form
@@ -44,6 +45,7 @@ class Taking:
     by_helper: bool = False
     minute: str | None = None
     of_several: bool = False
+    last: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +139,14 @@ class _Words:
     figures: "Mapping[str, _Figure]" = field(default_factory=dict)
 
 
-_Figure: TypeAlias = "str | _Words | tuple[_Words, ...]"
+@dataclass(frozen=True, slots=True)
+class _OneOf:
+    """Any one of several figures."""
+
+    figures: "tuple[_Figure, ...]"
+
+
+_Figure: TypeAlias = "str | _Words | _OneOf | tuple[_Words, ...]"
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,6 +179,8 @@ def _said(figure: _Figure, language: str) -> str:
     match figure:
         case str():
             return worded(figure, language)
+        case _OneOf(ones):
+            return parts(language)["or"].join(_said(one, language) for one in ones)
         case tuple():
             return "; ".join(_said(part, language) for part in figure)
         case _Words(name, figures):
@@ -307,18 +318,21 @@ def _giving(taking: Taking) -> Iterator[_Entry]:
     for place, fill in enumerate(drawn, 1):
         shown = Shown(barrels()[fill.device], fill.volume, _held(taking.injection_needle))
         if taking.of_several:
-            yield _filled(taking, fill, _which(place, len(drawn)), shown)
+            yield _filled(taking, _which(place, len(drawn)), shown)
         yield from _skin(taking, place, len(drawn))
         yield _Entry("cap-off", shown=shown)
         yield from _in(taking, shown)
 
 
-def _filled(taking: Taking, fill: Fill, which: _Figure, shown: Shown) -> _Entry:
-    """The syringe of this medicine, told from the others by its box and by how far it is filled."""
-    figures: dict[str, _Figure] = {"medicine": taking.medicine, "which": which, "volume": str(fill.volume)}
-    if fill.how is How.MARK:
-        return _Entry("take-marked-check", {**figures, "mark": _mark(fill, barrels()[fill.device])}, shown)
-    return _Entry("take-whole-check", figures, shown)
+def _filled(taking: Taking, which: _Figure, shown: Shown) -> _Entry:
+    """A syringe of this medicine, told from the others by its box and by how far it is filled; of several any comes first."""
+    drawn = _drawn(taking)
+    figures: dict[str, _Figure] = {"medicine": taking.medicine, "which": which}
+    if drawn[0].how is How.MARK:
+        by_mark = {str(fill.mark): _mark(fill, barrels()[fill.device]) for fill in drawn}
+        return _Entry("take-marked-check", {**figures, "mark": _OneOf(tuple(by_mark.values()))}, shown)
+    volumes = dict.fromkeys(str(fill.volume) for fill in drawn)
+    return _Entry("take-whole-check", {**figures, "volume": _OneOf(tuple(volumes))}, shown)
 
 
 def _up(taking: Taking, fill: Fill, place: int) -> Iterator[_Entry]:
@@ -349,7 +363,7 @@ def _up(taking: Taking, fill: Fill, place: int) -> Iterator[_Entry]:
     yield _Entry("needle-out-of-vial", shown=drawing)
     ready = Shown(barrel, fill.volume, _held(taking.injection_needle))
     if not taking.needle_fixed:
-        if fill.how is How.ALL:
+        if fill.how is How.ALL and fill.volume < barrel.capacity:  # a full barrel has no room for it
             yield _Entry("needle-emptied", shown=drawing)
         yield _Entry("recap", shown=drawing)
         yield _Entry("needle-off" if fill.how is How.MARK else "needle-off-whole", shown=drawing)
@@ -437,6 +451,8 @@ def _nasal(taking: Taking) -> Iterator[_Entry]:
 
 def _after(taking: Taking) -> Iterator[_Entry]:
     yield _Entry("note-time")
+    if not taking.last:
+        return
     yield _Entry("tell")
     yield _Entry("keep-nasal" if taking.form is Form.SPRAY else "keep")
 

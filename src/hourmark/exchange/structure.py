@@ -363,6 +363,7 @@ def _body_weight(value: Any) -> keys.BodyWeight:
 
 
 def _estradiol(value: Any) -> keys.Estradiol:
+    _thousands(value)
     per_picogram = facts("limits")["pmol-per-pg-estradiol"].value
     return keys.Estradiol(
         _laboratory(value, {"pg/mL": Fraction(1), "pmol/L": 1 / per_picogram}, '"2,100 pg/mL" or "7,700 pmol/L"')
@@ -378,13 +379,17 @@ def _laboratory(value: Any, units: dict[str, Fraction], example: str) -> Fractio
     number, _, unit = value.partition(" ") if isinstance(value, str) else ("", "", "")
     if unit not in units or not re.fullmatch(r"(0|[1-9][0-9]{0,2}(,[0-9]{3})+|[1-9][0-9]{0,8})(\.[0-9]{1,6})?", number):
         raise Unreadable(f"{_shown(value)} is not a value for this key.", f"Write it as {example}.")
-    if re.fullmatch(r"[1-9][0-9]{0,2}\.[0-9]{3}", number):
-        whole, _, part = number.partition(".")
-        raise Unreadable(
-            f"{_shown(value)} can be read with a decimal point, or as {whole},{part}: many countries write a point between thousands.",
-            f'Ask which is meant; then write "{f"{whole},{part} {unit}".strip()}", or the value with one or two decimals.',
-        )
     return Fraction(number.replace(",", "")) * units[unit]
+
+
+def _thousands(value: Any) -> None:
+    """Estradiol runs into the thousands: three decimals may be thousands. Raises Unreadable."""
+    found = re.fullmatch(r"([1-9][0-9]{0,2})\.([0-9]{3}) (\S+)", value) if isinstance(value, str) else None
+    if found is not None:
+        raise Unreadable(
+            f"{_shown(value)} can be read with a decimal point, or as {found[1]},{found[2]}: many countries write a point between thousands.",
+            f'Ask which is meant; then write "{found[1]},{found[2]} {found[3]}", or the value with one or two decimals.',
+        )
 
 
 def _hour(value: Any) -> keys.HourOfDay:

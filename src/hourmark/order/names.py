@@ -51,6 +51,16 @@ def speaks_of(text: str, drug: Drug) -> bool:
     return by_kind or any(same_medicine(name, drug.name) for name in named_in(text))
 
 
+_ASIDE = re.compile(
+    r"\b(?:until|till|after|before|from|except|but|not|without|contain\w*|with|for)\b.*", re.IGNORECASE | re.DOTALL
+)
+
+
+def stops(item: str, drug: Drug) -> bool:
+    """Whether an item of a stop-list stops a drug: what it says of a time, a content or an exception names no other."""
+    return speaks_of(_ASIDE.sub("", item), drug)
+
+
 def named_in(text: str, more: Iterable[str] = ()) -> tuple[str, ...]:
     """The generic names that stand in a text, in the order in which they stand, each as the formulary has it.
 

@@ -8,7 +8,7 @@ from typing import TypeAlias
 from hourmark.clock import Span, WallTime
 from hourmark.finding import Finding, Level
 from hourmark.formulary import Drug, Kind
-from hourmark.order.names import speaks_of
+from hourmark.order.names import stops
 from hourmark.quantity import Dose, Mass, Volume
 
 ROUTES = ("subcutaneous", "intramuscular", "nasal")
@@ -147,7 +147,7 @@ class Order:
         """A drug that she is told to stop and to inject: whichever line she reads, she may follow it."""
         for injection in self.injections:
             for item in self.stop:
-                if speaks_of(item, injection.drug):
+                if stops(item, injection.drug):
                     yield Finding(
                         "stop-list-contradicts",
                         Level.STOP,

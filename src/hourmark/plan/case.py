@@ -76,7 +76,11 @@ def plan_case(case: Case, clinic: Clinic, slot: Slot | None, as_of: Moment) -> C
         left = kit_left(case.kit, planned)
         prepared = _prepare(injection, case, clinic, left, at.patient.wall.date() if at else None, as_of)
         planned.append(_planned(injection, at, rules, prepared, slot_at))
-    planned = [_with_steps(one, case, rules) for one in planned]
+    minutes = [one.timed.patient.utc if one.timed else "" for one in planned]
+    planned = [
+        _with_steps(one, case, rules, last=_is_last(one, place, planned, minutes, case))
+        for place, one in enumerate(planned)
+    ]
     findings += technique_findings((one.box.product.id, one.steps) for one in planned if one.box)
     findings += shared_kit(case, planned)
     findings += _stop_list(case)
@@ -121,14 +125,29 @@ def _planned(
     )
 
 
-def _with_steps(one: PlannedInjection, case: Case, rules: Rules | None) -> PlannedInjection:
-    """The injection with its order of hands."""
+def _is_last(
+    one: PlannedInjection, place: int, planned: Sequence[PlannedInjection], minutes: Sequence[str], case: Case
+) -> bool:
+    """Whether no other injection of the same minute is given after this one."""
+    sequence = {name: number for number, name in enumerate(case.order.sequence)}
+
+    def turn(number: int) -> tuple[int, int]:
+        return sequence.get(planned[number].injection.id, 0), number
+
+    beside = [number for number, minute in enumerate(minutes) if one.timed is not None and minute == minutes[place]]
+    return place == max(beside, key=turn, default=place)
+
+
+def _with_steps(one: PlannedInjection, case: Case, rules: Rules | None, *, last: bool) -> PlannedInjection:
+    """The injection with its order of hands; `last` of its minute or not."""
     if one.box is None or one.drawn is None:
         return one
     used = list(one.drawn.in_barrels)
     fixed = all_fixed(used, case.kit)
     at = one.timed.patient if one.timed else None
     taking = taking_of(one.injection, case, one.box, one.drawn, one.diluent, fixed, at, rules)
+    if taking is not None:
+        taking = replace(taking, last=last)
     return replace(one, taking=taking, steps=steps(taking) if taking is not None else ())
 
 
@@ -335,7 +354,9 @@ def _powder(
     table = mix_table(
         injection.dose, content, rule, signed, chosen, barrels_at_home(case.kit), vials, injection.route, limits
     )
-    findings = [*_water_for_each(injection, vials), *_contradicting(signed, box.product.id, clinic.rules)]
+    findings = [*_water_for_each(injection, vials)]
+    if chosen in contradicting(signed) and injection.dose < content:  # type: ignore[operator]
+        findings += _contradicting(signed, box.product.id, clinic.rules)
     if stop is not None or chosen is None:
         return _Prepared(box, rule, vials=vials, mixes=table, findings=(*findings, *([stop] if stop else [])))
     findings += _part_dose(injection, content, rule, chosen, signed)

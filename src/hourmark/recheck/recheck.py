@@ -435,6 +435,20 @@ def _read_off_the_box(printed: _Printed) -> str:
     return f"{printed.drug}, {printed.one('strength')['strength']}"
 
 
+def _one_of(printed: _Printed, amounts: list[str]) -> list[str]:
+    """What each syringe that is taken from a box may hold: any of what was drawn up of that medicine."""
+    if not printed.several:
+        return []
+    return [printed.grammar.lines["or"].join(dict.fromkeys(amounts))] * len(amounts)
+
+
+def _to_inject(printed: _Printed) -> list[str]:
+    """For each change of needles the one that was read off its pack to inject with; where none is named, what the change says."""
+    boxed = [found[1] for found in printed.step("needle-boxed", printed.ready)]
+    changes = [found[1] for found in printed.step("needle-on", printed.ready)]
+    return boxed * len(changes) if len(boxed) == 1 else changes
+
+
 def _kept_on_boxes(printed: _Printed) -> list[str]:
     """Where other medicines lie on the same table, every filled syringe is taken from its own box."""
     return [printed.drug for _ in printed.every("barrel")] if printed.several else []
@@ -467,6 +481,11 @@ _REPEATED: tuple[tuple[str, Callable[[_Printed], tuple[str, ...]], Callable[[_Pr
     ("largest", _ready, lambda one: [_largest(found) for found in one.every("barrel")[:1]]),
     ("pull-water", _ready, lambda one: [found["water"] for found in one.every("water")]),
     ("water-seen", _ready, lambda one: [found["water"] for found in one.every("water")]),
+    ("in-check", _ready, lambda one: [found["water"] for found in one.every("water")]),
+    ("past", _ready, lambda one: _marks(one)),
+    ("past-again", _ready, lambda one: _marks(one)),
+    ("needle-on", _ready, lambda one: _to_inject(one)),
+    ("needle-seen", _ready, lambda one: _to_inject(one)),
     ("into-vial", _ready, lambda one: [one.drug for _ in one.every("barrel")]),
     ("push-to", _ready, lambda one: _marks(one)),
     ("it-is", _ready, lambda one: _marks(one)),
@@ -474,7 +493,8 @@ _REPEATED: tuple[tuple[str, Callable[[_Printed], tuple[str, ...]], Callable[[_Pr
     ("stays", _ready, lambda one: [found[1] for found in one.every("left")]),
     ("sprays", _ready, lambda one: [found[1] for found in one.every("sprays")]),
     ("from-box", _give, _kept_on_boxes),
-    ("it-is", _give, lambda one: _marks(one) if one.several else []),
+    ("it-is", _give, lambda one: _one_of(one, _marks(one))),
+    ("whole-is", _give, lambda one: _one_of(one, [found[1] for found in one.every("everything")])),
     ("prefilled-says", _give, lambda one: [_read_off_the_box(one) for _ in one.every("prefilled")]),
 )
 """What the steps repeat of the lines above them: how it reads there, and what it must then be."""
