@@ -265,6 +265,18 @@ CASES = [
     ("All 2 mL is in the powder vial", "All 3 mL is in the powder vial", "recheck-steps"),
     ("pull again a little past mark 20.", "pull again a little past mark 80.", "recheck-steps"),
     ("ring.\n-> It is mark 20.", "ring.\n-> It is mark 80.", "recheck-steps"),
+    (
+        "- Read the powder vial. It must say: chorionic gonadotropin, 10,000",
+        "- Read the powder vial. It must say: chorionic gonadotropin, 5,000",
+        "recheck-steps",
+    ),
+    ("- Read the water vial. It must say: bacteriostatic water.\n", "", "recheck-steps"),
+    ("- Read the needles. They must be: 20", "- Read the needles. They must be: 30", "recheck-steps"),
+    (
+        "injection. Largest number: 100. Lines: every 1 mark.\n- ",
+        "injection. Largest number: 50. Lines: every 1 mark.\n- ",
+        "recheck-steps",
+    ),
     # headings and numbering
     ("Get ready 2 of 2", "Get set 2 of 2", "recheck-illegible"),
     ("Medicine 2 of 2", "Medicine two of 2", "recheck-illegible"),

@@ -2,7 +2,7 @@
 
 import datetime as dt
 import re
-from collections.abc import Callable, Container, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import ROUND_CEILING, Decimal, localcontext
 
@@ -107,6 +107,7 @@ def _all(lines: Sequence[str], facts: Facts, grammar: Grammar) -> Iterator[Findi
     if slot != wanted:
         yield _stop("recheck-slot", f"The printed slot is {slot}, the theatre's {wanted}.", "page")
     yield from _around(lines, facts, grammar)
+    yield from _ticked(lines, medicines, grammar)
     given_at: dict[int, dt.datetime] = {}
     for printed in medicines:
         place = _place(printed, ordered, given_at)
@@ -129,6 +130,26 @@ def _all(lines: Sequence[str], facts: Facts, grammar: Grammar) -> Iterator[Findi
     for place, one in enumerate(ordered):
         if one.after is not None and {place, one.after[0]} <= given_at.keys():
             yield from _repeat(one, given_at[place] - given_at[one.after[0]])
+
+
+_READ_OFF = ("says", "water-says", "largest", "boxed-needles", "sprays")
+
+
+def _ticked(lines: Sequence[str], medicines: Sequence["_Printed"], grammar: Grammar) -> Iterator[Finding]:
+    """What is read off the boxes first is what the steps have read off them, all of it and nothing else."""
+    patterns = [compiled(grammar.steps[name]) for name in _READ_OFF]
+
+    def read_off(texts: Iterable[str]) -> set[str]:
+        return {text for text in texts if any(pattern.fullmatch(text) for pattern in patterns)}
+
+    first = read_off(line.removeprefix("- ") for line in lines)
+    later = read_off(line for one in medicines for line in one.ready)
+    if first != later:
+        yield _stop(
+            "recheck-steps",
+            f"The list of what to read off the boxes and the steps differ in {sorted(first ^ later)}.",
+            "page",
+        )
 
 
 def _place(printed: "_Printed", ordered: Sequence[Ordered], taken: Container[int]) -> int | None:
