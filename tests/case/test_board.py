@@ -12,7 +12,7 @@ from hourmark.case.board import REPORTED_AFTER_CLOSING, Row
 from hourmark.case.by_order import by_order
 from hourmark.case.night import NONE, Escalate, NoteIncident, WithdrawConfirmation
 from hourmark.case.phone import AskHelp, ReadBoxes
-from hourmark.case.trouble import ReportTrouble
+from hourmark.case.trouble import ReportTrouble, computed
 from hourmark.desk import morning_of
 from tests.case.test_night import AT_FOUR_PAST
 from tests.case.world import (
@@ -124,6 +124,43 @@ def test_a_minute_by_the_order_that_passed_without_a_page_is_said_to_be_past() -
     hcg, problem, agonist = rows(world, NIGHT)
     assert (problem.why, hcg.injection, hcg.overdue) == ("she had no released page", "hcg", True)
     assert (agonist.injection, agonist.overdue) == ("agonist", False), "somebody has spoken of it"
+
+
+@pytest.mark.parametrize("stage", ["planned", "checked", "heard"])
+@pytest.mark.parametrize("now", ["2026-11-18T23:00:00Z", MORNING])
+def test_what_was_reported_without_a_page_is_not_to_be_told_and_injected_again(stage: Stage, now: str) -> None:
+    world = at_stage(stage)
+    world.do(replace(AT_FOUR_PAST, sheet=None, reported="2026-11-18 16:50"), NURSE, "2026-11-18T23:00:00Z")
+    by_state = {row.state: row for row in rows(world, now) if row.injection == "agonist"}
+    assert set(by_state) == {"problem", "no sheet"}
+    said = "2026-11-18 16:50, all of it (she herself)"
+    assert by_state["problem"].reported == by_state["no sheet"].reported == said
+    row = by_state["no sheet"]
+    assert (row.due, row.tell_by, row.to_slot, row.by_order, row.past, row.overdue) == (None, None, None, *[False] * 3)
+    assert row.why == (
+        "not released; no page: it was reported, in a row of its own: ask the prescriber before she is told to inject"
+    )
+    (line,) = [one for one in morning_of(world.desk.states(), DAY, now) if one.case == CASE]
+    assert [(one.at, one.reported) for one in line.given if "agonist" in one.medicine] == [
+        ("2026-11-18T22:50:00Z", True)
+    ]
+
+
+def test_where_all_was_reported_the_morning_list_does_not_say_that_nobody_has_said_anything() -> None:
+    world = at_stage("checked")
+    for one in (AT_FOUR_PAST, HCG_TOO):
+        world.do(replace(one, sheet=None), NURSE, NIGHT)
+    (line,) = [one for one in morning_of(world.desk.states(), DAY, MORNING) if one.case == CASE]
+    assert [one.reported for one in line.given] == [True, True]
+    assert line.trigger == "no page released"
+
+
+def test_a_report_of_a_time_still_to_come_leaves_a_minute_that_passes_in_silence() -> None:
+    world = at_stage("checked")
+    world.do(replace(AT_FOUR_PAST, sheet=None), NURSE, LATER)
+    assert world.case().confirmations[0].event.doubts == ("no-sheet", "time-future")
+    row = next(one for one in rows(world, MORNING) if one.injection == "agonist" and one.state == "no sheet")
+    assert (row.past, row.due, row.tell_by, row.overdue) == (True, None, None, False)
 
 
 def test_an_injection_by_the_clock_and_one_counted_from_another_have_their_minute_by_the_order_too() -> None:
@@ -448,6 +485,82 @@ def test_a_void_sheet_is_no_sheet_before_its_minute_and_unknown_after_it() -> No
         assert (row.state, row.since, row.why) == ("unknown since", DUE, "the page is void")
 
 
+def seven(world: World) -> None:
+    """Her slot two hours earlier, so that she injects at 19:00 and is told by 16:00; page 1 is void by that."""
+    world.do(slots.PlaceSlot(slot() | {"at": "2026-11-20 07:00"}, "earlier"), THEATRE, LATER)
+
+
+def test_a_void_page_does_not_hide_that_the_order_has_an_earlier_minute_now() -> None:
+    world = at_stage("released")
+    seven(world)
+    for now, overdue, past in (
+        ("2026-11-18T21:59:00Z", False, False),
+        ("2026-11-18T22:01:00Z", True, False),
+        ("2026-11-19T01:00:00Z", True, True),
+    ):
+        for row in rows(world, now):
+            assert (row.overdue, row.past) == (overdue, past)
+            assert (row.due, row.tell_by, row.to_slot, row.take, row.by_order) == (None, None, None, "", False)
+            assert "page 1 is void" in row.why
+            assert "once the second check agrees" in row.why
+            assert ("its minute by the order is past" in row.why) is past
+    world.do(check(world), SECOND, "2026-11-18T21:30:00Z")
+    for row in rows(world, "2026-11-18T22:01:00Z"):
+        assert (row.state, row.due, row.tell_by) == ("no sheet", "2026-11-19T01:00:00Z", "2026-11-18T22:00:00Z")
+        assert (row.by_order, row.overdue, str(row.to_slot), row.take) == (True, True, "36 h", "")
+        assert "no page: the minute is by the order" in row.why
+
+
+def test_a_void_page_near_its_old_minute_stays_trouble_and_says_that_the_new_one_is_past() -> None:
+    world = at_stage("released")
+    seven(world)
+    for row in rows(world, "2026-11-19T02:45:00Z"):
+        assert (row.state, row.past) == ("problem", True)
+        assert "ring her before she mixes" in row.why
+        assert "its minute by the order is past" in row.why
+
+
+def test_a_case_with_a_void_page_stands_where_its_minute_by_the_order_belongs() -> None:
+    world = at_stage("released")
+    open_case(world, "K-108")
+    plan_case(world, "K-108")
+    release_case(world, "K-108")
+    world.do(slots.PlaceSlot(slot() | {"at": "2026-11-20 12:30"}, "later"), THEATRE, LATER)
+    world.do(check(world), SECOND, LATER)
+    assert [row.case for row in rows(world, LATER)] == ["K-108", CASE, CASE]
+
+
+def test_the_morning_list_has_the_minute_of_a_void_page_by_the_order() -> None:
+    world = at_stage("released")
+    seven(world)
+
+    def given(now: str) -> list[Any]:
+        (line,) = [one for one in morning_of(world.desk.states(), DAY, now) if one.case == CASE]
+        return [(one.due, one.unsaid, one.remarks) for one in line.given]
+
+    later = "no page: its minute stands here once the second check agrees"
+    assert given("2026-11-18T22:01:00Z") == [(None, later, ("no page holds now", "the call is overdue"))] * 2
+    assert given("2026-11-19T01:00:00Z") == [(None, "", ("no page holds now",))] * 2, "time UNKNOWN"
+    (line,) = [one for one in morning_of(world.desk.states(), DAY, "2026-11-19T01:00:00Z") if one.case == CASE]
+    assert line.needle.startswith("agonist not known and hcg not known: ")
+    world.do(check(world), SECOND, "2026-11-18T21:30:00Z")
+    due = "2026-11-19T01:00:00Z"
+    assert given("2026-11-18T21:40:00Z") == [(due, "", ("no page holds now",))] * 2
+
+
+def test_an_injection_of_a_new_order_that_no_page_had_has_a_row_beside_the_void_page() -> None:
+    world = at_stage("released")
+    new: Any = order()
+    new["injections"] = [one | {"id": f"new-{one['id']}"} for one in new["injections"]]
+    new["sequence"] = [f"new-{one}" for one in new["sequence"]]
+    world.do(orders.SignOrder(CASE, new), PRESCRIBER, LATER)
+    found = {row.injection: row for row in rows(world, LATER)}
+    assert sorted(found) == ["agonist", "hcg", "new-agonist", "new-hcg"]
+    assert found["new-hcg"].why.startswith("on no page; no page: its minute stands here once")
+    (line,) = [one for one in morning_of(world.desk.states(), DAY, LATER) if one.case == CASE]
+    assert [one.medicine.split(" by the order ")[0] for one in line.given][2:] == ["on no page;"] * 2
+
+
 def test_without_a_slot_there_are_no_hours_to_it() -> None:
     world = at_stage("planned", "K-110")
     release_case(world, "K-110")
@@ -643,6 +756,55 @@ def test_a_number_that_was_told_of_an_earlier_call_is_not_that_of_this_one() -> 
     assert "computed" not in hcg_why(world)
 
 
+NUMBERS = "hcg: went in 1,500 units, 150 % of the order"
+
+
+def tell(world: World, about: str, injection: str = "hcg") -> None:
+    world.do(Escalate(CASE, injection, PRESCRIBER.name, f"drawn to another mark; {about}", "heard"), NURSE, LATER)
+
+
+def test_what_was_told_of_a_report_is_not_computed_of_its_correction() -> None:
+    world = at_stage("released")
+    world.do(ReportTrouble(CASE, "hcg", "wrong-mark", TROUBLE), NURSE, LATER)
+    tell(world, NUMBERS)
+    corrected = tuple((key, "0.1 mL" if key == "drawn" else words) for key, words in TROUBLE)
+    after = world.case().incidents[-1].seq
+    world.do(ReportTrouble(CASE, "hcg", "wrong-mark", corrected, after=after), NURSE, LATER)
+    assert "drawn to 0.1 mL" in hcg_why(world)
+    assert "computed" not in hcg_why(world)
+    tell(world, "hcg: went in 500 units")
+    assert hcg_why(world).endswith("; computed: hcg: went in 500 units")
+
+
+def test_what_was_told_of_one_injection_is_not_computed_of_another_in_the_same_trouble() -> None:
+    world = at_stage("released")
+    world.do(ReportTrouble(CASE, "agonist", "wrong-mark", TROUBLE), NURSE, LATER)
+    world.do(ReportTrouble(CASE, "hcg", "wrong-mark", TROUBLE), NURSE, LATER)
+    world.do(ReportTrouble(CASE, None, "wrong-mark", TROUBLE), NURSE, LATER)
+    tell(world, NUMBERS)
+    by_name = {one.event.injection: computed(world.case(), one) for one in world.case().problems}
+    assert by_name == {"agonist": "", "hcg": NUMBERS, None: ""}
+    tell(world, "nothing is known", "case")
+    by_name = {one.event.injection: computed(world.case(), one) for one in world.case().problems}
+    assert by_name == {"agonist": "", "hcg": NUMBERS, None: "nothing is known"}
+
+
+def test_of_two_open_calls_of_one_kind_what_is_told_then_is_computed_of_neither() -> None:
+    world = at_stage("released")
+    world.do(ReportTrouble(CASE, "hcg", "wrong-mark", TROUBLE), NURSE, LATER)
+    tell(world, NUMBERS)
+    world.do(ReportTrouble(CASE, "hcg", "wrong-mark", TROUBLE), NURSE, LATER)
+    first, second = world.case().problems
+    assert [computed(world.case(), one) for one in (first, second)] == [NUMBERS, ""]
+    tell(world, "hcg: went in 500 units")
+    assert [computed(world.case(), one) for one in (first, second)] == [NUMBERS, ""], "nobody knows of which it was"
+    end = NoteIncident(CASE, "hcg", "over", PRESCRIBER.name, "it stays", settled=True)
+    world.do(end, NURSE, LATER)
+    world.do(ReportTrouble(CASE, "hcg", "wrong-mark", TROUBLE), NURSE, LATER)
+    tell(world, "hcg: went in 500 units")
+    assert hcg_why(world).endswith("computed: hcg: went in 500 units")
+
+
 def test_a_sign_of_danger_is_said_first() -> None:
     world = at_stage("released")
     world.do(ReportTrouble(CASE, "hcg", "late", (("injection", "hcg"), ("symptoms", "yes"))), NURSE, LATER)
@@ -735,6 +897,25 @@ def test_that_none_of_it_went_in_is_no_report_of_a_dose() -> None:
 
 
 # What is heard of a case after it was closed
+
+
+@pytest.mark.parametrize("stage", ["planned", "checked", "heard"])
+def test_a_case_without_a_page_is_not_closed_over_a_minute_that_passed_in_silence(stage: Stage) -> None:
+    world = at_stage(stage)
+    refused = world.refused(opening.CloseCase(CASE, "over"), NURSE, DUE)
+    assert [one.code for one in refused.findings] == ["case-silent"]
+    assert "agonist and hcg" in refused.findings[0].what
+    for one in (AT_FOUR_PAST, HCG_TOO):
+        world.do(replace(one, sheet=None, amount=NONE), NURSE, NIGHT)
+    world.do(opening.CloseCase(CASE, "over"), NURSE, MORNING)
+
+
+def test_before_its_minute_by_the_order_it_can_be_closed_and_the_morning_list_says_closed() -> None:
+    world = at_stage("checked")
+    world.do(opening.CloseCase(CASE, "cancelled"), NURSE, LATER)
+    (line,) = [one for one in morning_of(world.desk.states(), DAY, MORNING) if one.case == CASE]
+    assert [(one.what, one.at) for one in line.changes] == [("the case was closed", LATER)]
+    assert "overdue" not in str(line.given)
 
 
 CLOSED = "2026-11-19T05:00:00Z"

@@ -93,6 +93,73 @@ def test_letters_and_spaces_may_differ_and_nothing_else() -> None:
     assert [one.name for one in written(world.do(off, NURSE), e.ReadBack).fields if not one.agreed] == ["hcg dose"]
 
 
+def differs(world: World, **change: str | None) -> list[str]:
+    """The fields that do not agree."""
+    return [one.name for one in written(world.do(heard(world, **change), NURSE), e.ReadBack).fields if not one.agreed]
+
+
+@pytest.mark.parametrize("said", ["2ml", "2.0 mL", "2 ml", "2 mL", " 2 ML ", "2mL"])
+def test_a_volume_agrees_however_it_is_written(said: str) -> None:
+    assert differs(at_stage("checked"), hcg_water=said) == []
+
+
+@pytest.mark.parametrize("said", ["2", "1 mL", "0.2 mL", "2 mg", "2 units", "20 mL", "2 mL or 1 mL", "", None])
+def test_another_volume_or_a_bare_number_does_not(said: str | None) -> None:
+    assert differs(at_stage("checked"), hcg_water=said) == ["hcg water"]
+
+
+@pytest.mark.parametrize("said", ["80 mL", "80.0"])
+def test_a_mark_is_no_volume(said: str) -> None:
+    assert differs(at_stage("checked"), agonist_mark=said) == ["agonist mark"]
+
+
+def test_what_she_stops_agrees_in_any_order() -> None:
+    world = at_stage("checked")
+    turned = heard(world, stop_1="Menotropins", stop_2="ganirelix")
+    found = written(world.do(turned, NURSE), e.ReadBack).fields
+    assert [(one.name, one.wanted, one.said, one.agreed) for one in found if one.name.startswith("stop")] == [
+        ("stop 1", "ganirelix", "ganirelix", True),
+        ("stop 2", "menotropins", "Menotropins", True),
+    ]
+
+
+@pytest.mark.parametrize(("change", "wrong"), [
+    ({"stop_1": "menotropins"}, ["stop 1"]),
+    ({"stop_2": "ganirelix"}, ["stop 2"]),
+    ({"stop_1": "menotropins", "stop_2": "cetrorelix"}, ["stop 1"]),
+    ({"stop_1": None}, ["stop 1"]),
+    ({"stop_1": "", "stop_2": "ganirelix"}, ["stop 2"]),
+    ({"stop_1": "keep ganirelix"}, ["stop 1"]),
+])  # fmt: skip
+def test_what_she_stops_is_all_of_it_and_nothing_else(change: dict[str, str | None], wrong: list[str]) -> None:
+    assert differs(at_stage("checked"), **change) == wrong
+
+
+@pytest.mark.parametrize(("said", "agrees"), [
+    ("ganirelix", True),
+    ("Ganirelix in the evening", True),
+    ("ganirelix in the morning", False),
+    ("cetrorelix", False),
+    ("in the evening", False),
+])  # fmt: skip
+def test_an_item_with_more_words_is_named_by_its_medicine(said: str, agrees: bool) -> None:
+    world = at_stage("checked")
+    world.do(orders.SignOrder(CASE, order() | {"stop": ["ganirelix in the evening", "menotropins"]}), PRESCRIBER)
+    assert (differs(world, stop_1=said) == []) is agrees
+
+
+def test_an_item_is_not_named_by_a_medicine_that_it_leaves_out() -> None:
+    world = at_stage("checked")
+    world.do(orders.SignOrder(CASE, order() | {"stop": ["all but ganirelix", "menotropins"]}), PRESCRIBER)
+    assert differs(world, stop_1="ganirelix") == ["stop 1"]
+
+
+def test_an_item_with_two_medicines_is_not_named_by_one() -> None:
+    world = at_stage("checked")
+    world.do(orders.SignOrder(CASE, order() | {"stop": ["ganirelix and menotropins", "letrozole"]}), PRESCRIBER)
+    assert differs(world, stop_1="ganirelix", stop_2="letrozole") == ["stop 1"]
+
+
 @pytest.mark.parametrize("said", ["Thursday", "8", "", None], ids=["other day", "other mark", "silence", "not asked"])
 def test_what_was_said_wrongly_or_not_at_all_keeps_the_sheet_back(said: str | None) -> None:
     world = at_stage("checked")

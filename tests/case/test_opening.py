@@ -215,13 +215,13 @@ def test_a_case_is_not_closed_while_she_waits_for_a_call_or_a_problem_is_open() 
     world = at_stage("heard")
     world.do(phone.AskHelp(CASE, None, "practice", "two misses"), HER_PHONE, LATER)
     world.do(night.NoteIncident(CASE, None, "the vial fell", "nobody yet", "none yet", False), NURSE, LATER)
-    refused = world.refused(opening.CloseCase(CASE, "over"), NURSE, MORNING)
+    refused = world.refused(opening.CloseCase(CASE, "over"), NURSE, LATER)
     assert [finding.code for finding in refused.findings] == ["case-waiting"]
     assert "two misses; the vial fell" in refused.findings[0].what
     world.do(phone.GiveHelp(CASE, world.case().waiting[0].seq, "rang her"), NURSE, LATER)
-    assert world.codes(opening.CloseCase(CASE, "over"), NURSE, MORNING) == ["case-waiting"]
+    assert world.codes(opening.CloseCase(CASE, "over"), NURSE, LATER) == ["case-waiting"]
     world.do(night.NoteIncident(CASE, None, "the vial fell", "Dr. L. Aumont", "a spare", True), NURSE, LATER)
-    world.do(opening.CloseCase(CASE, "over"), NURSE, MORNING)
+    world.do(opening.CloseCase(CASE, "over"), NURSE, LATER)
     assert world.case().closed
 
 
@@ -234,6 +234,8 @@ def test_a_case_is_closed_before_the_minute_and_where_no_sheet_holds() -> None:
     world.do(opening.CloseCase(CASE, "she withdrew"), NURSE, "2026-11-19T02:59:59Z")
     assert world.case().closed
     world = at_stage("heard")
+    assert world.codes(opening.CloseCase(CASE, "she withdrew"), NURSE, MORNING) == ["case-silent"]
+    world.do(orders.WithdrawOrder(CASE, 1, "she withdrew"), PRESCRIBER, MORNING)
     world.do(opening.CloseCase(CASE, "she withdrew"), NURSE, MORNING)
     assert world.case().closed
 

@@ -292,7 +292,11 @@ class Model:
                 waits = bool(case["waiting"]) or bool(_open(case))
                 again = heard_since(case)
                 return (not again and closed) or (
-                    "case-silent" if silent(case, at) else "case-waiting" if waits else "done"
+                    "case-silent"
+                    if silent(case, at) or passed(case, self.clinic["zone"], at)
+                    else "case-waiting"
+                    if waits
+                    else "done"
                 )
             case rules.SignRules(clinic):
                 return "nothing-changed" if clinic == self.clinic else "done"
@@ -555,18 +559,15 @@ class Model:
     def _orders_stand(
         self, name: str, case: dict[str, Any], found: dict[tuple[str, object], list[board.Row]], now: int
     ) -> None:
-        """Without a page each injection of the order has a row, and where it may be read, its minute by slot and order."""
-        held = ordered(case)
-        for one in held["order"]["injections"] if held is not None and not case["sheets"] else ():
-            here = found.pop((name, (None, one["id"])), [])
-            holds(
-                SUPPORTED, [(row.state, row.since) for row in here], [("no sheet", None)], instant(now), name, one["id"]
-            )
-            if "lead" in one and case["slot"] is not None:
-                at, row = case["slot"] - _lead(one["lead"]), here[0]
-                holds(SUPPORTED, row.due, instant(at) if row.by_order else None, instant(now), name, one["id"], "due")
-                spoken = any(said["injection"] == one["id"] for said in case["reports"])
-                holds(SUPPORTED, row.past, at <= now and not spoken, instant(now), name, one["id"], "past")
+        """What no page has, each injection of the order has a row, and where it may be read, its minute by slot and order."""
+        on_a_page = {one["name"] for one in standings(case) if one["current"]}
+        for about, at in by_order(case, self.clinic["zone"]).items():
+            if about in on_a_page:
+                continue
+            where = instant(now), name, about
+            here = found.pop((name, (None, about)), [])
+            holds(SUPPORTED, [(row.state, row.since) for row in here], [("no sheet", None)], *where)
+            _by_order_stands(case, about, at, here[0], now, where)
 
     def _closed_stands(
         self, name: str, case: dict[str, Any], found: dict[tuple[str, object], list[board.Row]], now: int
@@ -633,6 +634,10 @@ class Model:
         holds(SUPPORTED, row.given, some, *where, "how many")
         moves = one["current"] and not said and due["after"] is not None and _moves(case, due, now)
         holds(SUPPORTED, "counts it from the first" in row.why, moves, *where, "moves with the first")
+        minutes_now = by_order(case, self.clinic["zone"])
+        if row.state == "no sheet" and one["name"] in minutes_now:
+            _by_order_stands(case, one["name"], minutes_now[one["name"]], row, now, where)
+            return
         at = given_at(one) or due["at"]
         hours = row.to_slot.minutes if row.to_slot is not None else None
         holds(SUPPORTED, hours, case["slot"] - at if case["slot"] is not None else None, *where, "hours to the slot")
@@ -696,7 +701,11 @@ class Model:
             held = ordered(case)
             injections = [one["id"] for one in held["order"]["injections"]] if held is not None else []
             unspoken = set(injections) - {one["injection"] for one in case["reports"]}
-            wanted = len(pages) + len(pageless) + (0 if case["sheets"] else len(unspoken) or 1)
+            alone = len(unspoken) or (0 if pageless else 1)
+            if case["sheets"]:
+                on_it = {one["name"] for one in pages if one["current"]}
+                alone = len(unspoken - on_it) if holding(case) is None else 0
+            wanted = len(pages) + len(pageless) + alone
             holds(LISTED, len(line.given), wanted, line.case, "injections")
             for one, given in zip(pages, line.given, strict=False):
                 _is_listed(case, one, given, slot, now, line.case)
@@ -761,7 +770,7 @@ def _turn_of(row: board.Row) -> tuple[int, str, str]:
     if row.overdue or row.past:
         return -1, row.due or "", row.case
     weight = _URGENT.get(row.state, 1)
-    if row.state == "no sheet" and row.sheet is None:
+    if row.state == "no sheet":
         return weight, row.due or row.turn, row.case
     return weight, row.due or ("~" if weight else ""), row.case
 
@@ -892,6 +901,52 @@ def _is_listed(
     inside = {"in": True, "early": False, "late": False, None: None}
     window = _window(case, due, at) if at is not None else None
     holds(LISTED, given.in_window, inside[window], where, one["name"], "in the window")
+
+
+def by_order(case: dict[str, Any], home: str) -> dict[str, int | None]:
+    """The minute of each injection by slot and order, where no page holds; None where they do not give it."""
+    held, found = ordered(case), dict[str, int | None]()
+    for one in held["order"]["injections"] if held is not None and holding(case) is None else ():
+        if "lead" in one:
+            found[one["id"]] = case["slot"] - _lead(one["lead"]) if case["slot"] is not None else None
+        elif "at" in one:
+            read = meanings(one["at"], home)
+            found[one["id"]] = read[0] if len(read) == 1 else None
+        else:
+            first = found[one["after"]["injection"]]
+            found[one["id"]] = first + _lead(one["after"]["gap"]) if first is not None else None
+    return found
+
+
+def said_of(case: dict[str, Any], name: str) -> list[dict[str, Any]]:
+    """What was said of an injection of the last page, or of one that it has not."""
+    for one in standings(case):
+        if one["current"] and one["name"] == name:
+            said: list[dict[str, Any]] = one["reports"]
+            return said
+    return [one for one in case["reports"] if one["injection"] == name]
+
+
+def passed(case: dict[str, Any], home: str, now: int) -> bool:
+    """Whether a minute by the order is past, with no page that holds, and nobody has spoken of it."""
+    return any(
+        at is not None and at <= now and is_silent({"reports": said_of(case, name)})
+        for name, at in by_order(case, home).items()
+    )
+
+
+def _by_order_stands(
+    case: dict[str, Any], name: str, at: int | None, row: board.Row, now: int, where: tuple[object, ...]
+) -> None:
+    """Nobody is to tell her of what somebody has spoken of; that its minute passed in silence is always said."""
+    said = said_of(case, name)
+    holds(SUPPORTED, row.by_order and (bool(said) or at is None), False, *where, "a minute that nobody may read")
+    holds(SUPPORTED, row.due, instant(at) if row.by_order and at is not None else None, *where, "due")
+    hours = case["slot"] - at if row.by_order and at is not None and case["slot"] is not None else None
+    holds(SUPPORTED, row.to_slot.minutes if row.to_slot is not None else None, hours, *where, "hours to the slot")
+    silence = at is not None and at <= now and is_silent({"reports": said})
+    holds(SUPPORTED, row.past, silence, *where, "past")
+    holds(SUPPORTED, bool(said) and (row.overdue or row.tell_by is not None), False, *where, "to be told again")
 
 
 def silent(case: dict[str, Any], now: int) -> bool:

@@ -8,7 +8,7 @@ from django.db import connections
 from django.test import Client
 
 from hourmark.case import events as e
-from hourmark.case.night import Confirm, WithdrawConfirmation
+from hourmark.case.night import Confirm, NoteIncident, WithdrawConfirmation
 from hourmark.case.opening import CloseCase
 from hourmark.case.phone import GiveHelp, RevokeLink
 from hourmark.case.sheets import VoidSheet
@@ -194,13 +194,21 @@ def test_all_of_it_and_that_something_leaked_are_both_kept(site: Desk, phone: Cl
     assert board(site)["agonist"] == "problem"
 
 
-@pytest.mark.parametrize("amount", ["70", "0.7", ".7", "0,7", "about 70", "70 or 75", "½", "70?"])
+@pytest.mark.parametrize("amount", ["70", "0.7", ".7", "0,7", "1 1/2", "70-75", "½", "70?"])
 @pytest.mark.parametrize("reason", ["", "other-line"])
-def test_a_number_alone_is_asked_again_and_not_kept(site: Desk, phone: Client, amount: str, reason: str) -> None:
-    words = send(phone, hour="21", minute="05", how="wrong", reason=reason, amount=amount)
+def test_a_number_alone_is_asked_again_and_kept_where_nothing_reads_it(
+    site: Desk, phone: Client, amount: str, reason: str
+) -> None:
+    words = send(phone, hour="21", minute="05", how="wrong", reason=reason, amount=amount, words="I was in a hurry")
     (report,) = reports(site)
     before = "stopped at another line; " if reason else "something went wrong; "
-    assert report.amount == f"{before}a number without mL or mark"
+    alone = f"{before}a number without mL or mark"
+    assert report.amount == alone
+    left = "syringe: not said, vial: not said"
+    assert report.remains == f"{left}; she wrote a number alone: {amount}; her words: I was in a hurry"
+    assert events(site, e.HelpAsked) == [
+        e.HelpAsked("agonist", "her report", f"{alone}; she wrote {amount}; I was in a hurry")
+    ]
     assert report.instant == "2026-11-19T03:05:00Z", "what else she said is kept"
     assert "One thing to ask again" in words
     assert "You wrote a number alone. Is it mL, or a mark? Write it again, with the word." in words
@@ -209,9 +217,57 @@ def test_a_number_alone_is_asked_again_and_not_kept(site: Desk, phone: Client, a
     )
     assert board(site)["agonist"] == "problem"
     page = look(phone, PATH)
-    assert page.form(PATH)["amount"] == ""
-    send(phone, hour="21", minute="05", how="wrong", reason=reason, amount="mark 70")
+    assert page.form(PATH)["amount"] == amount, "what she wrote stands there"
+    assert page.form(PATH)["words"] == "I was in a hurry"
+    assert "<details open>" in page.source
+    send(phone, hour="21", minute="05", how="wrong", reason=reason, amount="mark 70", words="")
     assert reports(site)[-1].amount == f"{before}mark 70"
+
+
+@pytest.mark.parametrize("amount", ["80", "2 shots, the 2nd by mistake"])
+def test_one_press_more_never_makes_all_of_it_out_of_what_she_wrote(site: Desk, phone: Client, amount: str) -> None:
+    """The time is still to come, so that either is asked again, with "all of it" chosen as she chose it."""
+    send(phone, hour="22", minute="30", how="all", amount=amount)
+    page = look(phone, PATH)
+    assert "<details open>" in page.source
+    assert 'value="all" checked' in page.source
+    assert phone.post(PATH, page.form(PATH) | {"hour": "21", "minute": "02", "how": "all"}).status_code == 303
+    assert len({one.amount for one in reports(site)}) == 1
+    assert [one.amount != "all" for one in reports(site)] == [True, True]
+    assert board(site)["agonist"] == "problem"
+
+
+def test_her_words_beside_all_of_it_are_in_sight_where_something_is_asked_again(phone: Client) -> None:
+    send(phone, hour="22", minute="30", how="all", words="2 shots")
+    page = look(phone, PATH)
+    assert "<details open>" in page.source
+    assert page.form(PATH)["words"] == "2 shots"
+
+
+@pytest.mark.parametrize(
+    "amount",
+    [
+        "2 shots, the 2nd by mistake",
+        "0.5 cc",
+        "75 U",
+        "2 veces",
+        "half, then 1 hour later the rest",
+        "la mitad, 2 pinchazos",
+        "about 70",
+        "50%",
+        "3 clicks",
+    ],
+)
+def test_words_that_hold_a_number_are_kept_like_any_others(site: Desk, phone: Client, amount: str) -> None:
+    from hourmark.case.results import is_volume
+
+    words = send(phone, hour="21", minute="05", how="wrong", amount=amount)
+    (report,) = reports(site)
+    assert report.amount == f"something went wrong; {amount}"
+    assert not is_volume(report.amount)
+    assert events(site, e.HelpAsked) == [e.HelpAsked("agonist", "her report", f"something went wrong; {amount}")]
+    assert f"How much: Something went wrong; {amount}" in words
+    assert board(site)["agonist"] == "problem"
 
 
 @pytest.mark.parametrize(
@@ -241,6 +297,60 @@ def test_a_typed_word_is_never_the_records_own(site: Desk, phone: Client, amount
     send(phone, hour="21", minute="05", how="wrong", amount=amount)
     assert reports(site)[0].amount == f"something went wrong; {amount}"
     assert board(site)["agonist"] == "problem"
+
+
+@pytest.mark.parametrize("typed", ["all", "not said"])
+def test_such_a_word_stands_in_the_form_that_asks_again(site: Desk, phone: Client, typed: str) -> None:
+    send(phone, hour="22", minute="30", how="wrong", amount=typed)
+    assert look(phone, PATH).form(PATH)["amount"] == typed
+
+
+def test_none_of_it_that_she_typed_does_not_count_as_given(site: Desk, phone: Client) -> None:
+    send(phone, hour="21", minute="05", how="wrong", amount="none of it")
+    (waiting,) = site.states().case(CASE).waiting
+    do(site, GiveHelp(CASE, waiting.seq, "give it now"), "kowal", AT_NINE_TEN)
+    listed = look(phone, "/t/").main()
+    assert listed.count("Start: read the boxes") == 2
+    assert listed.count("10 min ago") == 2
+    words = look(phone, PATH).main()
+    assert "Give 2 of 2" not in words
+    assert "This one is done" not in words
+
+
+def test_what_the_clinic_wrote_down_since_is_not_asked_again(site: Desk, phone: Client) -> None:
+    words = send(phone, hour="21", minute="02")
+    assert "You did not say how much was given." in words
+    nurse = Confirm(CASE, "agonist", f"{DAY} 21:02", "America/Chicago", "she", "phone call", "all", "nothing", sheet=1)
+    do(site, nurse, "kowal", AT_NINE_TEN)
+    page = look(phone, PATH)
+    assert "You did not say" not in page.main()
+    assert "One thing to ask again" not in page.main()
+    assert "Give nothing more" not in page.main()
+    assert "Give 2 of 2" in page.main()
+    assert not [one for one in page.forms if one.method == "post"]
+
+
+def test_what_the_clinic_did_not_write_down_is_still_asked(site: Desk, phone: Client) -> None:
+    send(phone, hour="21", minute="")
+    nurse = Confirm(CASE, "agonist", "? ?:?", "America/Chicago", "she", "phone call", "all", "nothing", sheet=1)
+    do(site, nurse, "kowal", AT_NINE_TEN)
+    words = look(phone, PATH).main()
+    assert "You did not say how much" not in words
+    assert "The time is missing or not whole." in words
+
+
+def test_what_was_settled_since_is_not_asked_again(site: Desk, phone: Client) -> None:
+    send(phone, hour="21", minute="02")
+    settle = NoteIncident(CASE, "agonist", "she left out how much", "Dr. L. Aumont", "go on", settled=True)
+    do(site, settle, "kowal", AT_NINE_TEN)
+    words = look(phone, PATH).main()
+    assert "One thing to ask again" not in words
+    assert "Give nothing more" not in words
+    assert "This one is done" not in words
+
+
+def test_of_what_was_not_given_it_is_never_said_that_it_is_done(phone: Client) -> None:
+    assert "This one is done" not in send(phone, hour="21", minute="05", how="wrong", reason="not-given")
 
 
 def test_that_she_did_not_say_how_much_is_asked_again(site: Desk, phone: Client) -> None:

@@ -11,14 +11,15 @@ from django.test import Client
 
 from hourmark.case import events as e
 from hourmark.case.calls import TryCall
-from hourmark.case.night import Confirm
-from hourmark.case.phone import GiveHelp
+from hourmark.case.night import Confirm, NoteIncident
+from hourmark.case.phone import AskHelp, GiveHelp
 from hourmark.case.sheets import VoidSheet
 from hourmark.case.streams import case_stream
 from hourmark.clock import Moment, moment_from_utc, parse_zone
 from hourmark.desk import Desk, recorded
 from hourmark.dose.steps import phrases
 from hourmark.handout.language import language
+from hourmark.ledger import NotStored
 from hourmark.web.pages.phone_time import countdown
 from hourmark.web.pages.phone_walk import last_moment
 from tests.web.conftest import ROOT
@@ -690,6 +691,97 @@ def test_after_a_report_that_something_went_wrong_nothing_leads_on(
     assert STOP not in said(phone, "/t/")
     assert leads_on(phone, "/t/")
     assert "Then you see:" in said(phone, give_step)
+
+
+def test_a_report_that_was_settled_since_stops_nobody(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    phone = her_phone(sign_in)
+    started(phone)
+    clock_of(monkeypatch)(AT_NINE_TEN)
+    assert phone.post("/t/1/done/", report_form(phone) | {"hour": "21", "minute": "02"}).status_code == 303
+    before = phone.get("/t/now/").json()["told"]
+    other = NoteIncident(CASE, "hcg", "a vial broke", "Dr. L. Aumont", "take the spare", settled=True)
+    do(site, other, "kowal", AT_NINE_TEN)
+    assert STOP in said(phone, "/t/"), "that was another medicine"
+    settle = NoteIncident(CASE, "agonist", "she left out how much", "Dr. L. Aumont", "go on", settled=True)
+    do(site, settle, "kowal", AT_NINE_TEN)
+    assert STOP not in said(phone, "/t/")
+    assert leads_on(phone, "/t/")
+    assert phone.get("/t/now/").json()["told"] != before, "a page that stands open is told that it changed"
+
+
+def test_a_call_ends_by_its_answer_alone(sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    phone = her_phone(sign_in)
+    started(phone)
+    clock_of(monkeypatch)(AT_NINE_TEN)
+    form = report_form(phone) | {"hour": "21", "minute": "02", "how": "wrong", "reason": "leaked"}
+    assert phone.post("/t/1/done/", form).status_code == 303
+    settle = NoteIncident(CASE, "agonist", "some leaked", "Dr. L. Aumont", "go on", settled=True)
+    do(site, settle, "kowal", AT_NINE_TEN)
+    assert STOP in said(phone, "/t/")
+    answered(site)
+    assert STOP not in said(phone, "/t/")
+
+
+@pytest.mark.parametrize("ends", ["sent again", "settled", "clinic's report", "all"])
+def test_she_is_stopped_by_her_report_also_where_the_call_could_not_be_stored(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch, ends: str
+) -> None:
+    from hourmark.web.pages import phone as pages
+
+    phone = her_phone(sign_in)
+    started(phone)
+    clock_of(monkeypatch)(AT_NINE_TEN)
+    form = report_form(phone) | {"hour": "21", "minute": "02", "how": "wrong", "reason": "leaked"}
+    really = pages.Visit.perform
+
+    def full(visit: pages.Visit, command: object, key: str) -> object:
+        if isinstance(command, AskHelp):
+            raise NotStored("The disk is full.", passing=False)
+        return really(visit, command, key)  # type: ignore[arg-type]
+
+    with monkeypatch.context() as broken:
+        broken.setattr(pages.Visit, "perform", full)
+        assert phone.post("/t/1/done/", form).status_code == 503
+    assert site.states().case(CASE).waiting == ()
+    give_step = f"/t/steps/4/{walk_of(site).steps(walk_of(site).legs[3])[0].number}/"
+    for path in ("/t/", "/t/1/done/", "/t/2/done/", give_step):
+        assert STOP in said(phone, path), path
+        assert "You told the clinic that something went wrong." in said(phone, path)
+        assert leads_on(phone, path) == [], path
+    if ends == "sent again":
+        assert phone.post("/t/1/done/", form).status_code == 303
+        assert STOP in said(phone, "/t/")
+        answered(site)
+    elif ends == "settled":
+        settle = NoteIncident(CASE, "agonist", "some leaked", "Dr. L. Aumont", "go on", settled=True)
+        do(site, settle, "kowal", AT_NINE_TEN)
+    elif ends == "all":
+        anew = look(phone, "/t/1/done/?anew=1").form("/t/1/done/") | {"hour": "21", "minute": "02", "how": "all"}
+        assert phone.post("/t/1/done/", anew).status_code == 303
+    else:
+        nurse = Confirm(CASE, "agonist", "2026-11-18 21:02", "America/Chicago", "she", "saw", "all", "nothing", sheet=1)
+        do(site, nurse, "kowal", AT_NINE_TEN)
+    assert STOP not in said(phone, "/t/")
+
+
+def test_a_time_still_to_come_is_not_taken_for_given(
+    sign_in: SignIn, site: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    phone, walk = her_phone(sign_in), walk_of(site)
+    started(phone)
+    clock_of(monkeypatch)("2026-11-19T02:30:00Z")
+    form = report_form(phone) | {"hour": "21", "minute": "00", "how": "all"}
+    assert phone.post("/t/1/done/", form).status_code == 303
+    steps = walk.steps(walk.legs[2])
+    assert (walk.legs[2].injection, walk.legs[2].part) == ("agonist", "give")
+    words = said(phone, f"/t/steps/3/{steps[-1].number}/")
+    assert "NOT YET." in words
+    assert "The clinic has noted that this one is given." not in words
+    assert "Give 2 of 2" not in look(phone, "/t/1/done/").main()
+    assert phone.get("/t/2/boxes/")["Location"].startswith("/t/steps/1/"), "nothing of that minute is given yet"
+    assert look(phone, "/t/").main().count("In 30 min") == 2
 
 
 # One of two is given

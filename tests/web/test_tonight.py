@@ -1,5 +1,6 @@
 """Tonight: who is next, silent or late, each on its own clock; a board that says how old it is and when the watch is gone."""
 
+import re
 import time
 from typing import Any
 
@@ -138,19 +139,73 @@ def test_it_rings_her_first_number_with_one_tap(sign_in: SignIn, at: Any) -> Non
     assert f"tel:{SECRET_PHONE.replace(' ', '')}" in look(sign_in("kowal"), NIGHT).links()
 
 
-def test_while_no_page_holds_the_minute_and_the_mark_are_not_read_off_the_board(
+def test_while_no_page_holds_and_nobody_has_checked_it_minute_and_mark_are_not_read_off_the_board(
     sign_in: SignIn, site: Desk, at: Any
 ) -> None:
-    do(site, VoidSheet("K-103", 1, "a smudge"), "kowal")
+    do(site, SignOrder("K-103", order("K-103") | {"stop": ["ganirelix"]}), "aumont")
     at("2026-11-19T01:30:00Z")
     page = look(sign_in("devi"), NIGHT)
     for name in ("K-103-agonist", "K-103-hcg"):
         row = turn(page, name)
         assert "NO SHEET" in row
-        assert "page 1 is void: a smudge" in row
+        assert "page 1 is void: " in row
+        assert "its minute stands here once the second check agrees" in row
         for word in ("21:00", "mark", "0.8 mL", "0.2 mL", "36 h", "in 1 h 30 min"):
             assert word not in row
     assert "2026-11-19T03:00:00Z" not in page.source
+
+
+def test_where_the_page_is_void_and_the_check_agrees_the_minute_is_by_the_order_without_what_to_take(
+    sign_in: SignIn, site: Desk, at: Any
+) -> None:
+    do(site, VoidSheet("K-103", 1, "a smudge"), "kowal")
+    at("2026-11-19T01:30:00Z")
+    row = turn(look(sign_in("devi"), NIGHT), "K-103-agonist")
+    for words in ("21:00", "by the order", "NO SHEET", "page 1 is void: a smudge", "Call overdue since 18:00", "36 h"):
+        assert words in row
+    assert "mark" not in row
+    assert "mL" not in row
+    handed = look(sign_in("kowal"), "/handover/").main()
+    assert "no sheet, to inject at Wed 18 Nov 21:00 by the order; call overdue since Wed 18 Nov 18:00" in handed
+
+
+def test_what_was_reported_without_a_page_is_nowhere_to_be_told_and_injected(
+    sign_in: SignIn, site: Desk, at: Any
+) -> None:
+    now = "2026-11-18T23:00:00Z"
+    said = Confirm(
+        "K-110", "hcg", "2026-11-18 16:50", "America/Chicago", "she herself", "she remembers", "all", "nothing"
+    )
+    do(site, said, "kowal", now)
+    at(now)
+    page = look(sign_in("devi"), NIGHT)
+    row = turn(page, "K-110-hcg")
+    assert "Reported: 2026-11-18 16:50, all of it (she herself)" in row
+    assert "ask the prescriber before she is told to inject" in row
+    for words in ("21:30", "18:30", "Tell her by", "Call overdue"):
+        assert words not in row
+    (problem,) = [one for one in turns(page) if "PROBLEM" in one and "K-110" in one]
+    assert "Reported: 2026-11-18 16:50, all of it (she herself)" in problem
+    assert "0 of 13 injections given" in page.main()
+    handed = re.findall("K-110: .*?(?=K-1| Who)", look(sign_in("kowal"), "/handover/").main())
+    assert len(handed) == 2
+    for words in handed:
+        assert "reported: 2026-11-18 16:50, all of it (she herself)" in words
+        assert not [one for one in ("21:30", "18:30", "tell her by", "overdue") if one in words]
+
+
+def test_the_next_is_only_the_next_of_those_with_a_minute_where_some_may_not_be_read(
+    sign_in: SignIn, site: Desk, at: Any
+) -> None:
+    at("2026-11-19T04:31:00Z")
+    main = look(sign_in("devi"), NIGHT).main()
+    assert "Next: K-108" in main
+    do(site, SignOrder("K-109", order("K-109") | {"stop": ["follitropin"]}), "sorel")
+    main = look(sign_in("devi"), NIGHT).main()
+    assert "Next of those with a minute: K-108" in main
+    damage(site, "K-106")
+    main = look(sign_in("devi"), NIGHT).main()
+    assert "Next of those shown with a minute: K-108" in main
 
 
 def test_a_case_that_is_checked_and_has_no_page_stands_with_its_minute_by_the_order(

@@ -17,6 +17,7 @@ from hourmark.case.injections import (
     is_late,
     on_no_page,
     open_doubt,
+    reports,
     settling,
     standings,
     told_since,
@@ -34,7 +35,7 @@ from hourmark.clock import Span, elapsed, shifted
 class Row:
     """One injection on the board; of a case that has no sheet each injection of its order, and where it has no order the case alone.
 
-    Without a sheet `due` is the minute by the order (`by_order`), where it may be read, `tell_by` until when she has to be told, and
+    Without a sheet that holds `due` is the minute by the order (`by_order`), where it may be read, `tell_by` until when she has to be told, and
     `overdue` whether that is past, `past` whether the minute itself is; `turn` is where such a row belongs among those with a minute.
     `place` counts within the page ("1 of 2"); `since` is when the state began; `to_slot` the hours from the injection, given or due,
     to the slot as it now is. `why` says more, in words, and `reported` what was said last of it. `owed` is the highest rung of the
@@ -108,7 +109,7 @@ def _turn(row: Row) -> tuple[int, str, str]:
     weight = _WEIGHT.get(row.state, 1)
     if row.overdue or row.past:
         return -1, row.due or "", row.case
-    if row.state == NO_SHEET and row.sheet is None:
+    if row.state == NO_SHEET:
         return weight, row.due or row.turn, row.case
     return weight, row.due or ("~" if weight else ""), row.case
 
@@ -127,11 +128,12 @@ def _rows(case: CaseState, now: e.Instant, rungs: tuple[Rung, ...], rules: Rules
     given = sum(is_given(case, one) for one in page)
     some = f"{given} of {len(page)} given" if 0 < given < len(page) else ""
     owed = {(one.sheet, one.injection): one for one in reached(case, rungs, now) if not one.told}
+    ordered = {one.injection: one for one in by_order(case, rules, now)}
     for one in all_of_them:
         due, version = one.due, one.sheet.event.version
         state, since, why = _state(case, one, now)
         on_page = f"{one.place} of {len(one.sheet.event.dues)}"
-        yield Row(
+        row = Row(
             case=case.id,
             state=state,
             why="; ".join(filter(None, (why, some if one.current else "", _counted_from(case, one, now)))),
@@ -144,10 +146,15 @@ def _rows(case: CaseState, now: e.Instant, rungs: tuple[Rung, ...], rules: Rules
             injection=due.injection,
             sheet=version,
             given=some if one.current else "",
-            reported=_reported(one),
+            reported=_reported(one.reports),
             zone=due.zone,
             owed=owed.get((version, due.injection)),
         )
+        new = ordered.get(due.injection) if one.current else None
+        yield _as_now_ordered(case, row, new, rules, now) if new is not None else row
+    for new in ordered.values():
+        if new.injection not in [one.due.injection for one in page]:
+            yield _by_order_alone(case, new, "on no page", rules, now)
 
 
 def _without_a_page(case: CaseState, now: e.Instant, rules: RulesState) -> Iterator[Row]:
@@ -155,37 +162,80 @@ def _without_a_page(case: CaseState, now: e.Instant, rules: RulesState) -> Itera
     why, ordered = _why_no_sheet(case), by_order(case, rules, now)
     if not ordered:
         yield Row(case.id, NO_SHEET, f"{why}; {MINUTE_NOT_KNOWN}")
-    for one in ordered:
-        # Of a minute that nobody may read yet, that she need not be told of it yet is all that its place may say.
-        least = shifted(now, tell_by_span(rules) or 0) if one.at is not None and not one.past else ""
-        yield Row(
-            case=case.id,
-            state=NO_SHEET,
-            why="; ".join((why, _of_its_minute(one))),
-            place=one.place,
-            medicine=one.medicine,
-            due=one.at if one.said else None,
-            to_slot=_to_slot(case, one.at) if one.said and one.at is not None else None,
-            injection=one.injection,
-            zone=one.zone,
-            by_order=one.said,
-            tell_by=one.tell_by if one.said else None,
-            overdue=one.overdue,
-            past=one.past,
-            turn=least,
-        )
+    yield from (_by_order_alone(case, one, why, rules, now) for one in ordered)
+
+
+def _by_order_alone(case: CaseState, one: ByOrder, why: str, rules: RulesState, now: e.Instant) -> Row:
+    """An injection that the last page has not, or of a case without any."""
+    return Row(
+        case=case.id,
+        state=NO_SHEET,
+        why="; ".join((why, _of_its_minute(one))),
+        place=one.place,
+        medicine=one.medicine,
+        due=one.at if one.said else None,
+        to_slot=_to_slot(case, one.at) if one.said and one.at is not None else None,
+        injection=one.injection,
+        reported=_reported(reports(case, one.injection)),
+        zone=one.zone,
+        by_order=one.said,
+        tell_by=one.tell_by if one.said else None,
+        overdue=one.overdue,
+        past=one.past,
+        turn=_least(one, rules, now),
+    )
+
+
+def _as_now_ordered(case: CaseState, row: Row, new: ByOrder, rules: RulesState, now: e.Instant) -> Row:
+    """A row of a page that is void, where its order holds: the page's own minute and medicine may be others than those by the order.
+
+    Where she may be at it by the old page, or its minute has passed in silence, that stays in front.
+    """
+    if row.reported or row.state == UNKNOWN:
+        return row
+    tell_by = new.tell_by if new.said else None
+    if row.state != NO_SHEET:
+        why = "; ".join(filter(None, (row.why, PAST_BY_THE_ORDER if new.past else "")))
+        return replace(row, why=why, tell_by=tell_by, overdue=new.overdue, past=new.past)
+    return replace(
+        row,
+        why=f"{row.why}; {_of_its_minute(new)}",
+        medicine=new.medicine,
+        take="",
+        due=new.at if new.said else None,
+        to_slot=_to_slot(case, new.at) if new.said and new.at is not None else None,
+        zone=new.zone,
+        by_order=new.said,
+        tell_by=tell_by,
+        overdue=new.overdue,
+        past=new.past,
+        turn=min(row.due or "", _least(new, rules, now)),
+    )
+
+
+def _least(one: ByOrder, rules: RulesState, now: e.Instant) -> e.Instant:
+    """Where it belongs: of a minute that nobody may read yet, that she need not be told of it yet is all that its place may say."""
+    if one.reported:
+        return "~"
+    return shifted(now, tell_by_span(rules) or 0) if one.at is not None and not one.past else ""
 
 
 MINUTE_NOT_KNOWN = "no page: minute not known"
 BY_THE_ORDER = "no page: the minute is by the order"
+REPORTED = "no page: it was reported, in a row of its own: ask the prescriber before she is told to inject"
+"""What stands in the place of a minute of which nobody is to tell her: whoever reads it would have her inject a second time."""
+
+PAST_BY_THE_ORDER = "its minute by the order is past, and nobody has said whether it was given"
 AFTER_THE_CHECK = "no page: its minute stands here once the second check agrees"
 """What stands in the place of a minute that nobody may read yet, since a colleague has still to find it blind."""
 
 
 def _of_its_minute(one: ByOrder) -> str:
+    if one.reported:
+        return REPORTED
     if one.at is None:
         return MINUTE_NOT_KNOWN
-    past = "its minute by the order is past, and nobody has said whether it was given" if one.past else ""
+    past = PAST_BY_THE_ORDER if one.past else ""
     told = "she has read it back" if one.told else ""
     return "; ".join(filter(None, (past, told, BY_THE_ORDER if one.said else AFTER_THE_CHECK)))
 
@@ -212,7 +262,7 @@ def _closed(case: CaseState, now: e.Instant, rungs: tuple[Rung, ...], rules: Rul
                 to_slot=_to_slot(case, one.given_at or one.due.at),
                 injection=one.due.injection,
                 sheet=version,
-                reported=_reported(one),
+                reported=_reported(one.reports),
                 zone=one.due.zone,
                 closed=True,
             )
@@ -226,7 +276,17 @@ def _closed(case: CaseState, now: e.Instant, rungs: tuple[Rung, ...], rules: Rul
 
 def _on_no_page(case: CaseState, one: Report) -> Row:
     name, why = one.event.injection, doubt_words(one.event) or "her page has no such injection"
-    return Row(case.id, PROBLEM, why, "", name, since=one.at, injection=name, sheet=one.event.sheet, entry=one.seq)
+    return Row(
+        case=case.id,
+        state=PROBLEM,
+        why=why,
+        medicine=name,
+        since=one.at,
+        injection=name,
+        sheet=one.event.sheet,
+        reported=_reported((one,)),
+        entry=one.seq,
+    )
 
 
 def _beside_the_page(case: CaseState) -> Iterator[Row]:
@@ -328,11 +388,11 @@ def _may_be_mixing(case: CaseState, one: Standing, now: e.Instant) -> bool:
     return elapsed(now, one.due.at).minutes <= NEAR
 
 
-def _reported(one: Standing) -> str:
+def _reported(of_it: tuple[Report, ...]) -> str:
     """What was said last of an injection, on the clock on which it was said."""
-    if not one.reports:
+    if not of_it:
         return ""
-    said = one.reports[-1].event
+    said = of_it[-1].event
     return f"{said.reported}, {'all of it' if said.amount == ALL else said.amount} ({said.told_by})"
 
 

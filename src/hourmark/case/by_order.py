@@ -1,4 +1,4 @@
-"""What the order alone says of a case that has no page yet: at which minute each injection is, and until when she has to be told.
+"""What the order alone says of a case of which no page holds: at which minute each injection is, and until when she has to be told.
 
 Counted by the clock from slot and order as they stand on the record. No mark and no dose comes from here, and no page.
 """
@@ -18,11 +18,12 @@ from hourmark.finding import Finding, Unreadable
 
 @dataclass(frozen=True, slots=True)
 class ByOrder:
-    """One injection of an order of which no page was made: `at` where slot and order give its minute, `tell_by` where a rule is signed.
+    """One injection of an order of which no page holds: `at` where slot and order give its minute, `tell_by` where a rule is signed.
 
     `said` is whether that minute may be read yet: before the second check agrees, whoever reads it can check the case blind no more.
     `past` and `overdue`, that it is past and that she should have been told, are no minute: they may always be read. `told` is whether
-    she has read it back, all of it rightly: then she waits for her page alone.
+    she has read it back, all of it rightly: then she waits for her page alone. `reported` is whether anybody has said anything of it:
+    then nobody is to tell her of its minute, and `past` only says that what was said was of a time still to come.
     """
 
     injection: str
@@ -36,11 +37,12 @@ class ByOrder:
     told: bool
     past: bool
     overdue: bool
+    reported: bool
 
 
 def by_order(state: CaseState, rules: RulesState, now: e.Instant) -> tuple[ByOrder, ...]:
-    """Each injection of the order that holds, in its order; nothing without an order, and nothing where any page was released."""
-    return () if state.sheets else tuple(_by_order(state, rules, now))
+    """Each injection of the order that holds, in its order; nothing without an order, and nothing while a page holds."""
+    return () if state.sheet is not None else tuple(_by_order(state, rules, now))
 
 
 def _by_order(state: CaseState, rules: RulesState, now: e.Instant) -> Iterator[ByOrder]:
@@ -51,8 +53,10 @@ def _by_order(state: CaseState, rules: RulesState, now: e.Instant) -> Iterator[B
     for place, one in enumerate(listed, 1):
         name = str(one["id"])
         at = minutes.get(name)
-        tell_by = shifted(at, -before) if at is not None and before is not None and not told else None
-        silent = not reports(state, name)
+        said = reports(state, name)
+        to_tell = at is not None and before is not None and not told and not said
+        tell_by = shifted(at, -before) if to_tell and at is not None and before is not None else None
+        silent = all("time-future" in each.event.doubts for each in said)
         yield ByOrder(
             injection=name,
             place=f"{place} of {len(listed)}",
@@ -61,10 +65,11 @@ def _by_order(state: CaseState, rules: RulesState, now: e.Instant) -> Iterator[B
             zone=str(state.details.get("zone") or ""),
             at=at,
             tell_by=tell_by,
-            said=step not in BEFORE_THE_CHECK and at is not None,
+            said=step not in BEFORE_THE_CHECK and at is not None and not said,
             told=told,
             past=silent and at is not None and at <= now,
-            overdue=silent and tell_by is not None and tell_by < now,
+            overdue=tell_by is not None and tell_by < now,
+            reported=bool(said),
         )
 
 

@@ -1,11 +1,15 @@
 """Calls: tried, heard and noted, and what she allows."""
 
+import re
 from dataclasses import dataclass
 
 from hourmark.case import events as e
 from hourmark.case.asked import Asked, Refused, Role, blank, only, refusal, same_person
 from hourmark.case.opening import not_open, nothing_changed
 from hourmark.case.state import CaseState
+from hourmark.finding import Unreadable
+from hourmark.order.names import named_in
+from hourmark.quantity import Volume, parse_volume
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,8 +124,9 @@ def hear_read_back(
     if findings:
         return Refused(tuple(findings))
     heard = dict(command.fields) | {"check word": command.check_word}
+    heard |= _in_order({name: right for name, right in wanted.items() if _is_stop(name)}, heard)
     said = tuple(
-        e.Said(name, right, heard.get(name, ""), _same(right, heard.get(name, "")))
+        e.Said(name, right, heard.get(name, ""), _agrees(name, right, heard.get(name, "")))
         for name, right in (*wanted.items(), ("check word", check_word))
     )
     read_back = e.ReadBack(
@@ -146,6 +151,56 @@ def note_call(state: CaseState, command: NoteCall, _: Asked) -> tuple[e.CaseEven
         command.follow_up,
     )
     return (note,)
+
+
+_STOP = re.compile(r"stop [0-9]+")
+_VOLUME = re.compile(r"\s*([0-9][0-9,]*)(\.[0-9]+)?\s*ml\s*", re.IGNORECASE)
+_LEAVES_OUT = re.compile(r"\b(?:but|except|not|without)\b", re.IGNORECASE)
+
+
+def _is_stop(name: str) -> bool:
+    return _STOP.fullmatch(name) is not None
+
+
+def _in_order(wanted: dict[str, str], heard: dict[str, str]) -> dict[str, str]:
+    """What she said that she stops, each beside the item that it names: in which order she says them changes nothing.
+
+    What names none stays over, in the order in which it was said, beside the items that nothing named.
+    """
+    left = [heard.get(name, "") for name in wanted]
+    found: dict[str, str] = {}
+    for agrees in (_same, _names):
+        for name, right in wanted.items():
+            place = next((place for place, words in enumerate(left) if agrees(right, words)), None)
+            if name not in found and place is not None:
+                found[name] = left.pop(place)
+    return found | {name: left.pop(0) for name in wanted if name not in found}
+
+
+def _agrees(name: str, wanted: str, said: str) -> bool:
+    """Whether what was said is what it should be: a volume as an amount, a medicine that she stops by its name, all else as words."""
+    return _same(wanted, said) or _is_that_volume(wanted, said) or (_is_stop(name) and _names(wanted, said))
+
+
+def _is_that_volume(wanted: str, said: str) -> bool:
+    """Whether both are the same volume; a number without its unit is none."""
+    right, other = _volume(wanted), _volume(said)
+    return right is not None and right == other
+
+
+def _volume(text: str) -> Volume | None:
+    """What a volume is, also with noughts behind its point: what is heard is compared here, and written nowhere."""
+    found = _VOLUME.fullmatch(text)
+    try:
+        return parse_volume(f"{found[1]}{(found[2] or '').rstrip('.0')} mL") if found is not None else None
+    except Unreadable:
+        return None
+
+
+def _names(item: str, said: str) -> bool:
+    """Whether just the medicine of an item was said, where the item holds more words than its name; one that it leaves out is not its own."""
+    names = () if _LEAVES_OUT.search(item) else named_in(item)
+    return bool(names) and _same(" and ".join(names), said)
 
 
 def _same(wanted: str, said: str) -> bool:

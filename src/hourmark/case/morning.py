@@ -8,7 +8,7 @@ from typing import Any
 from hourmark.case import events as e
 from hourmark.case.asked import same_person
 from hourmark.case.board import AFTER_THE_CHECK, DOUBTS, MINUTE_NOT_KNOWN, REPORTED_AFTER_CLOSING, doubt_words
-from hourmark.case.by_order import by_order
+from hourmark.case.by_order import ByOrder, by_order
 from hourmark.case.day import DayState, RulesState
 from hourmark.case.events import ALL, NONE
 from hourmark.case.injections import (
@@ -279,6 +279,8 @@ def _changes(case: CaseState) -> Iterator[Noted]:
             yield Noted(f"page {sheet.event.version} was voided{because}", sheet.voided.at, sheet.voided.event.why)
     if case.sheets and case.sheet is None:
         yield Noted("no page holds now")
+    if case.closed:
+        yield Noted("the case was closed", case.closed_at)
     if any(order.awaits_signature for order in case.orders):
         yield Noted("an order by telephone awaits its signature")
 
@@ -315,8 +317,8 @@ def _at_the_needle(case: CaseState, now: e.Instant, rules: RulesState, in_fact: 
     dues = [(due.injection, due.at) for due in (case.sheets[-1].event.dues if case.sheets else ())]
     dues += [(one.injection, one.at) for one in by_order(case, rules, now) if one.at is not None]
     unknown = []
-    for name, at in dues:
-        if at <= now and not _is_known(case, name):
+    for name in dict.fromkeys(name for name, at in dues if at <= now):
+        if not _is_known(case, name):
             said = reports(case, name)
             over = settling(case, said[-1]) if said else None
             exactly = _exactly(said, in_fact.get(name))
@@ -343,7 +345,12 @@ def _given(
 ) -> Iterator[Given]:
     if not case.sheets:
         yield from _without_a_page(case, now, rules)
+    ordered = {one.injection: one for one in by_order(case, rules, now)} if case.sheets else {}
     for one in standings(case):
+        new = ordered.pop(one.due.injection, None) if one.current else None
+        if new is not None and not one.reports and now < one.due.at:
+            yield _by_order_alone(case, new, "by the order", ("no page holds now",))
+            continue
         due, at = one.due, one.given_at
         told = followed(case, one.reports[-1]) or due if one.reports else due
         holds = one.sheet.voided is None
@@ -361,6 +368,9 @@ def _given(
             if holds or one.reports or now >= due.at
             else ("no page holds now",),
         )
+    for new in ordered.values():
+        if not new.reported:
+            yield _by_order_alone(case, new, "on no page; by the order")
     known = {one.due.injection for one in standings(case)}
     for name in dict.fromkeys(one.event.injection for one in on_no_page(case)):
         said = tuple(one for one in on_no_page(case) if one.event.injection == name)
@@ -372,22 +382,26 @@ def _given(
 
 def _without_a_page(case: CaseState, now: e.Instant, rules: RulesState) -> Iterator[Given]:
     """What the order has of a case without a page, as far as nobody has spoken of it."""
-    ordered = [one for one in by_order(case, rules, now) if not reports(case, one.injection)]
-    if not ordered:
+    ordered = [one for one in by_order(case, rules, now) if not one.reported]
+    if not ordered and not on_no_page(case):
         yield Given("no page was released", None, None, None, None, False, ())
     for one in ordered:
-        unsaid = "" if one.said or one.past else AFTER_THE_CHECK if one.at is not None else MINUTE_NOT_KNOWN
-        medicine = f"no page was released; by the order {one.medicine}, {one.route}"
-        yield Given(
-            medicine,
-            due=one.at if one.said and not one.past else None,
-            at=None,
-            to_slot=None,
-            in_window=None,
-            reported=False,
-            remarks=("the call is overdue",) if one.overdue and not one.past else (),
-            unsaid=unsaid,
-        )
+        yield _by_order_alone(case, one, "no page was released; by the order")
+
+
+def _by_order_alone(case: CaseState, one: ByOrder, begins: str, remarks: tuple[str, ...] = ()) -> Given:
+    """An injection as the order has it, where no page holds."""
+    overdue = one.overdue and not one.past and not case.closed
+    return Given(
+        f"{begins} {one.medicine}, {one.route}",
+        due=one.at if one.said and not one.past else None,
+        at=None,
+        to_slot=None,
+        in_window=None,
+        reported=False,
+        remarks=(*remarks, *(("the call is overdue",) if overdue else ())),
+        unsaid="" if one.said or one.past else AFTER_THE_CHECK if one.at is not None else MINUTE_NOT_KNOWN,
+    )
 
 
 def _remarks(reports: tuple[Report, ...]) -> tuple[str, ...]:

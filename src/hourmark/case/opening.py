@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 from hourmark.case import events as e
 from hourmark.case.asked import Asked, Refused, Role, only, refused
+from hourmark.case.by_order import by_order
+from hourmark.case.day import NO_RULES
 from hourmark.case.injections import standings
 from hourmark.case.rests import voided_by
 from hourmark.case.state import CaseState, is_news
@@ -85,8 +87,13 @@ def heard(state: CaseState, events: Iterable[e.CaseEvent]) -> tuple[On, ...]:
 
 
 def _silent(state: CaseState, asked: Asked) -> Refused | None:
-    """Nobody has said anything of an injection that was due, whether its page still holds or not."""
-    silent = [one.due.injection for one in standings(state) if one.due.at <= asked.at and one.silent]
+    """Nobody has said anything of an injection that was due, whether its page still holds, is void, or was never made.
+
+    Whether a minute by the order is past rests on slot and order alone, and on no signed rule.
+    """
+    on_a_page = (one.due.injection for one in standings(state) if one.due.at <= asked.at and one.silent)
+    on_none = (one.injection for one in by_order(state, NO_RULES, asked.at) if one.past)
+    silent = tuple(dict.fromkeys((*on_a_page, *on_none)))
     if not silent:
         return None
     return refused(

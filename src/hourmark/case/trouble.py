@@ -17,6 +17,9 @@ DANGER, ELSE = "a sign of danger", "something else"
 WORDS = "words"
 """The key of what the caller said in their own words."""
 
+WHOLE_CASE = "case"
+"""Of which injection somebody was told, where a report is about none of hers."""
+
 NOT_SAID = "nobody yet"
 """Who decided, and what, while a report is only a report."""
 
@@ -166,16 +169,6 @@ def _say(key: str, words: str) -> str:
     return _SAID.get(key, {}).get(words) or _SAYS.get(key, f"{key}: {{}}").replace("{}", words)
 
 
-def computed(state: CaseState, one: Kept[e.IncidentNoted]) -> str:
-    """What was computed of a report and kept: the numbers as somebody was told of them since; empty where nobody was told just these."""
-    report = next((report for report in reports_of(state) if report.kept.seq == one.seq), None)
-    if report is None:
-        return ""
-    since, begins = same_call(state, report)[0].kept.seq, f"{report.words}; "
-    told = [said.event.about for said in state.escalations if said.seq > since]
-    return next((words.removeprefix(begins) for words in reversed(told) if words.startswith(begins)), "")
-
-
 # What was kept
 
 
@@ -250,3 +243,35 @@ def last_of(state: CaseState, entry: int | None) -> Report | None:
     """The last words of the call that has this report; None where there is no such report."""
     found = next((one for one in reports_of(state) if one.kept.seq == entry), None)
     return same_call(state, found)[-1] if found is not None else None
+
+
+def computed(state: CaseState, one: Kept[e.IncidentNoted]) -> str:
+    """What was computed of a report and kept: the numbers as somebody was told of them since; empty where nobody was told just these.
+
+    What was told names an injection and a kind, and no entry. So it is of the last report before it of both, and of none where an
+    earlier call about both was still open.
+    """
+    report = next((report for report in reports_of(state) if report.kept.seq == one.seq), None)
+    if report is None or _is_one_of_two(state, report):
+        return ""
+    begins, about = f"{report.words}; ", one.event.injection or WHOLE_CASE
+    ends = next((other.kept.seq for other in _like(state, report) if other.kept.seq > one.seq), None)
+    told = [
+        said.event.about
+        for said in state.escalations
+        if one.seq < said.seq and (ends is None or said.seq < ends) and said.event.injection == about
+    ]
+    return next((words.removeprefix(begins) for words in reversed(told) if words.startswith(begins)), "")
+
+
+def _like(state: CaseState, report: Report) -> list[Report]:
+    """The reports of the same kind of trouble with the same injection, this one among them."""
+    about = report.kept.event.injection
+    return [one for one in reports_of(state) if one.words == report.words and one.kept.event.injection == about]
+
+
+def _is_one_of_two(state: CaseState, report: Report) -> bool:
+    """Whether another call of the same kind about the same injection was open when this was reported."""
+    then = replace(state, incidents=tuple(one for one in state.incidents if one.seq < report.kept.seq))
+    still_open = {one.seq for one in then.problems} - {report.kept.event.settles}
+    return any(one.kept.seq in still_open for one in _like(then, report))

@@ -54,6 +54,7 @@ _ENGLISH = Grammar(
     needle=r"(\d+) gauge, (\d+) mm",
     mark="mark",
     lines={
+        "first": r"First read the boxes",
         "medicine": r"Medicine (?P<place>\d+) of (?P<count>\d+): (?P<drug>.+)",
         "ready": r"Get ready (?P<place>\d+) of (?P<count>\d+): (?P<drug>.+), in (?P<steps>\d+) steps?",
         "give": r"Give (?P<place>\d+) of (?P<count>\d+): (?P<drug>.+), in (?P<steps>\d+) steps?",
@@ -150,6 +151,7 @@ _SPANISH = Grammar(
     needle=r"calibre (\d+), (\d+) mm",
     mark="marca",
     lines={
+        "first": r"Primero lea las cajas",
         "medicine": r"Medicamento (?P<place>\d+) de (?P<count>\d+): (?P<drug>.+)",
         "ready": r"Prepare (?P<place>\d+) de (?P<count>\d+): (?P<drug>.+), en (?P<steps>\d+) pasos?",
         "give": r"Aplique (?P<place>\d+) de (?P<count>\d+): (?P<drug>.+), en (?P<steps>\d+) pasos?",

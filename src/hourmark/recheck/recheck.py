@@ -136,7 +136,12 @@ _READ_OFF = ("says", "water-says", "largest", "boxed-needles", "sprays")
 
 
 def _ticked(lines: Sequence[str], medicines: Sequence["_Printed"], grammar: Grammar) -> Iterator[Finding]:
-    """What is read off the boxes first is what the steps have read off them, all of it and nothing else."""
+    """What is read off the boxes first is what the steps have read off them, all of it and nothing else.
+
+    The walk-through on a phone has no such list: there the steps are what is read off.
+    """
+    if not any(grammar.read("first", line) for line in lines):
+        return
     patterns = [compiled(grammar.steps[name]) for name in _READ_OFF]
 
     def read_off(texts: Iterable[str]) -> set[str]:

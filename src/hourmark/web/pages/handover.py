@@ -216,14 +216,14 @@ def _in_words(work: Work, row: Row) -> str:
     place = f"({row.place})" if row.place not in ("", _ALONE) else ""
     if row.state in _TO_COME and row.due is not None:
         state = f"{row.state}, to inject at {_clock(work, row.due)}"
+    elif row.by_order and row.due is not None:
+        state = f"{row.state}, {'was ' if row.past else ''}to inject at {_clock(work, row.due)} by the order"
     elif row.since is not None:
         joined = " at" if row.state in (EARLY, LATE) else "" if row.state.endswith("since") else " since"
         state = f"{row.state}{joined} {_clock(work, row.since)}"
-    elif row.by_order and row.due is not None:
-        state = f"{row.state}, {'was ' if row.past else ''}to inject at {_clock(work, row.due)} by the order"
     owed = f"tell {row.owed.rung.tell}, owed since {_clock(work, row.owed.since)}" if row.owed is not None else ""
-    call = _call(work, row)
-    return "; ".join(filter(None, (f"{row.medicine} {place}".strip(), state, call, row.why, owed)))
+    said = f"reported: {row.reported}" if row.reported else ""
+    return "; ".join(filter(None, (f"{row.medicine} {place}".strip(), state, _call(work, row), row.why, said, owed)))
 
 
 def _call(work: Work, row: Row) -> str:

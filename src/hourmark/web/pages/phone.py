@@ -15,10 +15,13 @@ from django.views.decorators.csrf import csrf_exempt
 
 from hourmark.case import events as e
 from hourmark.case.asked import Asked, Role
+from hourmark.case.injections import settled_since
+from hourmark.case.night import ALL
 from hourmark.case.phone import LinkKind, link_leads
 from hourmark.case.state import CaseState, Kept, LinkStanding
+from hourmark.case.streams import case_stream
 from hourmark.clock import Moment, moment_from_utc, parse_zone
-from hourmark.desk import Damaged, Desk, States
+from hourmark.desk import Damaged, Desk, States, recorded
 from hourmark.desk.acts import Command
 from hourmark.desk.desk import Answer
 from hourmark.handout.language import Language
@@ -131,21 +134,39 @@ class Visit:
 
     @property
     def stops(self) -> tuple[Kept[e.HelpAsked] | Kept[e.Confirmed], ...]:
-        """What keeps her from every step of every medicine: calls that the clinic has not answered, and a report that does not say how much.
+        """What keeps her from every step of every medicine: calls that the clinic has not answered, and her reports that are not plainly "all".
 
-        Such a call ends when somebody of the clinic enters what was said in it; her next report takes the place of one that is not whole.
+        A call ends when somebody of the clinic enters what was said in it. A report ends with the call that it asked for, when a problem
+        with its medicine is settled, or when another takes its place: also one for which the call could not be stored.
         """
         calls = tuple(one for one in self.state.waiting if one.event.where in (THE_BOXES, HER_REPORT))
         last = {one.event.injection: one for one in self.state.confirmations}
-        return *calls, *(one for one in last.values() if one.actor == BY and one.event.amount == NOT_SAID)
+        hers = (one for one in last.values() if one.actor == BY and one.event.amount != ALL)
+        return *calls, *(one for one in hers if not settled_since(self.state, one) and not self._is_answered(one))
+
+    def _is_answered(self, report: Kept[e.Confirmed]) -> bool:
+        """Whether the call that a report asked for was answered since; one that leaves out how much asks for none."""
+        if report.event.amount == NOT_SAID:
+            return False
+        every = recorded(self.desk.store, case_stream(self.state.id))
+        asked = {
+            one.seq
+            for one in every
+            if isinstance(one.event, e.HelpAsked)
+            and (one.event.injection, one.event.where) == (report.event.injection, HER_REPORT)
+        }
+        return any(
+            isinstance(one.event, e.HelpGiven) and one.event.entry in asked and one.seq > report.seq for one in every
+        )
 
     @property
     def stop(self) -> tuple[str, ...]:
         """Why she is to open and give nothing, by the names of the phrases; nothing where she may go on."""
         found = self.stops
         wheres = {one.event.where for one in found if isinstance(one.event, e.HelpAsked)}
-        unsaid = any(isinstance(one.event, e.Confirmed) for one in found)
-        names = {"stop-boxes": THE_BOXES in wheres, "stop-report": HER_REPORT in wheres, "stop-not-said": unsaid}
+        told = {one.event.amount for one in found if isinstance(one.event, e.Confirmed)}
+        wrong = HER_REPORT in wheres or bool(told - {NOT_SAID})
+        names = {"stop-boxes": THE_BOXES in wheres, "stop-report": wrong, "stop-not-said": NOT_SAID in told}
         return tuple(name for name, stands in names.items() if stands)
 
     def perform(self, command: Command, key: str) -> Answer:

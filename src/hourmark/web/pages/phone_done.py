@@ -1,7 +1,6 @@
 """Her report: when, how much, what is left. It is stored before anybody is told so, one time however often it is sent, and always kept."""
 
 import datetime as dt
-import re
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -10,6 +9,7 @@ from django.shortcuts import redirect
 
 from hourmark.case import events as e
 from hourmark.case.handover import NOON
+from hourmark.case.injections import settled_since
 from hourmark.case.night import ALL, NONE, Confirm
 from hourmark.case.phone import AskHelp
 from hourmark.case.shapes import Recorded
@@ -22,13 +22,14 @@ from hourmark.handout.walk import WalkInjection
 from hourmark.ledger import KeyTaken
 from hourmark.quantity import parse_volume
 from hourmark.web.pages.phone import BY, HER_REPORT, NOT_SAID, Visit, phone_page
-from hourmark.web.pages.phone_said import ALL_BUT, AND, BARE, REASONS, SAID_ALL, WRONG, much_of, said_of
+from hourmark.web.pages.phone_said import ALL_BUT, AND, BARE, REASONS, SAID_ALL, WRONG, much_of, said_of, told_of
 from hourmark.web.pages.phone_token import key_for
 from hourmark.web.pages.phone_walk import leg_after, time_of
 
 TOLD_BY, SOURCE = "she herself, on her phone", "her phone"
 _MOST_WORDS = 1000
 _HER_WORDS = "; her words: "
+_ALONE = "; she wrote a number alone: "
 _FIELDS = ("hour", "minute", "how", "reason", "amount", "words", "syringe", "vial")
 
 LEFT = {"nothing": "nothing", "some": "something", "unsure": "she is not sure"}
@@ -37,12 +38,8 @@ LEFT = {"nothing": "nothing", "some": "something", "unsure": "she is not sure"}
 TO_ASK = ("time-unreadable", "time-skipped", "time-repeated", "time-future", "before-release", "more-than-held")
 """Doubts about a report that she herself can settle by answering again; all others are for the clinic."""
 
-_COUNTED = re.compile(
-    r"m(?:illi|ili)?l|mark|line|unit|(?<![a-z])(?:iu|ui|mc?g)(?![a-z])|drop|spray|puff|syringe|vial|bottle|percent|%"
-    r"|marca|l[ií]nea|raya|unidad|gota|rociad|jeringa|frasco|ciento",
-    re.IGNORECASE,
-)
-"""What a number of hers may count. It tells a number that stands alone; nothing is made of either."""
+_OF_AMOUNT = ("more-than-held", "amount-bare", "amount-not-said")
+_OF_TIME = tuple(one for one in TO_ASK if one not in _OF_AMOUNT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +85,7 @@ def _sent(now: Visit, place: int) -> HttpResponse:
         return _form(visit, place, due, len(mine), typed, said="done-differs", first=mine[turn], status=409)
     amount, words = _amount(typed), typed.get("words", "")
     if amount not in (ALL, NOT_SAID) or words:
-        about = AND.join(filter(None, (amount, words)))
+        about = AND.join(filter(None, (amount, _alone(typed) and f"she wrote {_alone(typed)}", words)))
         key = key_for(visit.link, HER_REPORT, visit.given.sheet, due.injection, turn, about)
         visit.perform(AskHelp(visit.state.id, due.injection, HER_REPORT, about), key)
     assert isinstance(answer, Done)
@@ -138,10 +135,11 @@ def _is_of_yesterday(visit: Visit, due: e.Due, opened: str, day: str, clock: str
 def _amount(typed: dict[str, str]) -> str:
     """How much, as the record says it: everything that she says of it, one beside the other.
 
-    Words of her own beside "all of it" can mean anything: then it is not all of it. A number that stands alone is not kept.
+    Words of her own beside "all of it" can mean anything: then it is not all of it. A number that stands alone is kept with her words,
+    where nothing reads it as an amount.
     """
     how, reason = typed.get("how", ""), REASONS.get(typed.get("reason", ""), "")
-    amount = BARE if _is_bare(typed.get("amount", "")) else typed.get("amount", "")
+    amount = BARE if _alone(typed) else typed.get("amount", "")
     if how == "all" and not amount and not reason:
         return ALL_BUT if typed.get("words") else ALL
     first = SAID_ALL if how == "all" else reason or (WRONG if how or amount in (ALL, NONE, NOT_SAID) else "")
@@ -149,16 +147,18 @@ def _amount(typed: dict[str, str]) -> str:
     return AND.join(filter(None, (first, also, amount))) or NOT_SAID
 
 
-def _is_bare(amount: str) -> bool:
-    """Whether a number stands alone: it can be mL or a mark, and which of them nobody knows but she."""
-    return any(one.isnumeric() for one in amount) and not _COUNTED.search(amount)
+def _alone(typed: dict[str, str]) -> str:
+    """What she wrote of how much, where it is a number and no word: it can be mL or a mark, and which of them nobody knows but she."""
+    amount = typed.get("amount", "")
+    words = any(one.isalpha() or one == "%" for one in amount)
+    return amount if any(one.isnumeric() for one in amount) and not words else ""
 
 
 def _remains(typed: dict[str, str]) -> str:
     """What is left, and her own words, that a report holds whatever becomes of the call that they ask for."""
     left = ", ".join(f"{name}: {LEFT.get(typed.get(name, ''), NOT_SAID)}" for name in ("syringe", "vial"))
-    words = typed.get("words", "")
-    return f"{left}{_HER_WORDS}{words}" if words else left
+    alone, words = _alone(typed), typed.get("words", "")
+    return left + (f"{_ALONE}{alone}" if alone else "") + (f"{_HER_WORDS}{words}" if words else "")
 
 
 def _key(visit: Visit, due: e.Due, turn: int) -> str:
@@ -183,10 +183,15 @@ def _stored(visit: Visit, place: int, due: e.Due, mine: list[Recorded], *, void:
     last = mine[-1]
     report = last.event
     assert isinstance(report, e.Confirmed)
-    asks = [(one, _figures(visit, due, one)) for one in _to_ask(report, due) if not void]
+    told = [one for one in visit.state.confirmations if one.event.injection == due.injection]
+    settled = any(one.seq == last.seq and settled_since(visit.state, one) for one in told)
+    since = [one.event for one in told if one.seq > last.seq]
+    asks = [(one, _figures(visit, due, one)) for one in _to_ask(report, due, since) if not void and not settled]
     walk = visit.walk
-    told = [one.event for one in visit.state.confirmations if one.event.injection == due.injection]
-    amounts = {report.amount, *(one.amount for one in told if one.amount != NOT_SAID)}
+    said = {one.event.amount for one in told if not settled_since(visit.state, one)} - {NOT_SAID}
+    told_since = any(one.amount != NOT_SAID for one in since)
+    amounts = said if settled or told_since else {report.amount, *said}
+    given = due.injection in told_of(visit)
     context: dict[str, Any] = {
         "place": place,
         "due": due,
@@ -195,20 +200,24 @@ def _stored(visit: Visit, place: int, due: e.Due, mine: list[Recorded], *, void:
         "at": visit.clock(last.at),
         "time": said_of(visit, report, due),
         "much": much_of(visit, report),
-        "waits": any(amount != ALL for amount in amounts),
+        "waits": (waits := any(amount != ALL for amount in amounts)),
+        "keep": not waits and not settled,
         "differs": "reports-differ" in report.doubts,
         "counts_from": not void and any(one.follows and one.follows.injection == due.injection for one in visit.dues),
         "injection": _injection(visit, due),
-        "next": leg_after(visit, walk, due.injection) if walk is not None and not void else None,
+        "next": leg_after(visit, walk, due.injection) if walk is not None and given and not void else None,
         "walk": walk,
     }
     if asks:
-        context |= _fields(visit, due, len(mine), _typed_before(report, visit))
+        context |= _fields(visit, due, len(mine), _typed_before(report))
     return visit.page("stored", **context)
 
 
-def _to_ask(report: e.Confirmed, due: e.Due) -> list[str]:
-    """What she is asked again: the doubts of the record that are hers to settle, and what the record has no name for."""
+def _to_ask(report: e.Confirmed, due: e.Due, since: list[e.Confirmed]) -> list[str]:
+    """What she is asked again: the doubts of the record that are hers to settle, and what the record has no name for.
+
+    Not what the clinic has written down since: it would ask her for what it knows.
+    """
     parts = report.amount.split(AND)
     found = {
         **dict.fromkeys((one for one in report.doubts if one in TO_ASK), True),
@@ -216,7 +225,10 @@ def _to_ask(report: e.Confirmed, due: e.Due) -> list[str]:
         "amount-bare": BARE in parts,
         "amount-not-said": report.amount == NOT_SAID,
     }
-    return [name for name, is_so in found.items() if is_so]
+    timed = any(one.instant is not None and "time-future" not in one.doubts for one in since)
+    measured = any(one.amount != NOT_SAID and "more-than-held" not in one.doubts for one in since)
+    known = {*(_OF_TIME if timed else ()), *(_OF_AMOUNT if measured else ())}
+    return [name for name, is_so in found.items() if is_so and name not in known]
 
 
 def _is_more_than_held(amount: str, due: e.Due) -> bool:
@@ -238,16 +250,18 @@ def _figures(visit: Visit, due: e.Due, doubt: str) -> dict[str, str]:
             return {}
 
 
-def _typed_before(report: e.Confirmed, visit: Visit) -> dict[str, str]:
-    """What she sent, to stand in the form once more."""
+def _typed_before(report: e.Confirmed) -> dict[str, str]:
+    """What she sent, to stand in the form once more: also a number alone, so that what she sends next is asked again or has its word."""
     day, _, clock = report.reported.partition(" ")
     hour, _, minute = clock[:5].partition(":")
     parts = report.amount.split(AND)
     reasons = {said: name for name, said in REASONS.items()}
-    amount = AND.join(one for one in parts if one not in (ALL, ALL_BUT, SAID_ALL, WRONG, NOT_SAID, BARE, *reasons))
+    chosen = {ALL_BUT, SAID_ALL, WRONG, BARE, *reasons, *({report.amount} & {ALL, NOT_SAID})}
     all_of_it = report.amount == ALL or bool({ALL_BUT, SAID_ALL} & set(parts))
     how = "all" if all_of_it else "" if report.amount == NOT_SAID else "wrong"
-    left, _, words = report.remains.partition(_HER_WORDS)
+    before, _, words = report.remains.partition(_HER_WORDS)
+    left, _, alone = before.partition(_ALONE)
+    amount = AND.join(filter(None, (*(one for one in parts if one not in chosen), alone)))
     names = {said: name for name, said in LEFT.items()}
     kept = {name: names.get(said, "") for name, _, said in (one.partition(": ") for one in left.split(", "))}
     which = clock[5:].strip()

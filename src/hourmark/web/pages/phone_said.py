@@ -35,7 +35,12 @@ _NAMES = {said: f"done-{name}" for name, said in REASONS.items()} | {
 
 def told_of(visit: Visit) -> set[str]:
     """The medicines of which anybody has told that they are given, all or in part."""
-    return {one.event.injection for one in visit.state.confirmations if one.event.amount != NONE}
+    return {one.event.injection for one in visit.state.confirmations if _tells_of_giving(one.event)}
+
+
+def _tells_of_giving(report: e.Confirmed) -> bool:
+    """Not where none of it went in, whatever else stands beside that, and not of a time that was still to come."""
+    return NONE not in report.amount.split(AND) and "time-future" not in report.doubts
 
 
 def said_of(visit: Visit, report: e.Confirmed, due: e.Due) -> str:

@@ -78,6 +78,11 @@ class Line:
         return self.row.due is not None and (self.row.state != NO_SHEET or self.row.by_order)
 
     @property
+    def unread(self) -> bool:
+        """Whether it is still to come, as far as anybody has said, and no minute of it stands there: it may be before all that have one."""
+        return self.row.state == NO_SHEET and not self.minute and not self.row.reported
+
+    @property
     def over(self) -> bool:
         """Whether nothing more is expected of it."""
         return self.row.state in (GIVEN, SETTLED)
@@ -151,6 +156,7 @@ def board_of(work: Work) -> dict[str, Any]:
         "unseen": unseen,
         "not_shown": [one.case for one in unseen if not one.shown],
         "next_due": next_due,
+        "unread": any(line.unread for line in lines),
         "now": work.now,
         "locked": locked,
         "ends": ends,
