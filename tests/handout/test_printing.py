@@ -46,6 +46,19 @@ def words_of(pdf: Path) -> str:
     return str(document.Root["/Lang"])
 
 
+@pytest.mark.parametrize("large", [False, True], ids=["normal", "large"])
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_every_patients_page_prints_in_every_language_paper_and_size(
+    tmp_path: Path, language: str, paper: str, large: bool
+) -> None:
+    """What a page's end parts is read back as well: no right page is refused."""
+    size = ["--large"] if large else []
+    done = run("plan", str(ORDINARY), "--out", str(tmp_path / "out"), "--language", language, "--paper", paper, *size)
+    assert done.exit_code == 0, done.stderr
+    assert len(list((tmp_path / "out" / "patients").iterdir())) == 10
+
+
 def test_only_language_paper_and_size_are_as_asked(tmp_path: Path) -> None:
     out = tmp_path / "out"
     done = run(

@@ -538,3 +538,17 @@ def test_the_technique_is_that_of_each_medicine_alone() -> None:
     assert first.technique["wait"] == second.technique["wait"] == "10"
     other = replace(facts, ordered=(first, replace(second, technique={**second.technique, "wait": "5"})))
     assert [(finding.code, finding.where) for finding in recheck(page, other)] == [("recheck-steps", second.drug)]
+
+
+def test_an_item_that_a_page_parts_is_still_one_item() -> None:
+    page = ENGLISH["K-103"]
+    item = "- Read the needles. They must be: 20 gauge, 38 mm to mix."
+    assert item in page.text
+    assert (
+        page.recheck(page.text.replace(item, "- Read the needles. They must be: 20\n- skin wipe\ngauge, 38 mm to mix."))
+        == ()
+    )
+    found = page.recheck(
+        page.text.replace(item, "- Read the needles. They must be: 30\n- skin wipe\ngauge, 38 mm to mix.")
+    )
+    assert [finding.code for finding in found] == ["recheck-steps"]

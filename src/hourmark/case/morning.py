@@ -22,6 +22,7 @@ from hourmark.case.injections import (
     settling,
     standings,
 )
+from hourmark.case.night import AND
 from hourmark.case.results import InFact, is_volume, result_lines
 from hourmark.case.state import CaseState, Kept
 from hourmark.case.trouble import nurse_words, read_report
@@ -261,9 +262,6 @@ FIXED_WORDS = frozenset(
     }
 )
 """What can be chosen from a list of how much went in, and so names nobody."""
-
-AND = "; "
-"""Between the things that one report says of how much."""
 
 AT_THE_BOXES = "the boxes"
 """Where she stands when what lies before her differs from her page."""

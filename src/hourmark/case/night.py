@@ -16,6 +16,9 @@ from hourmark.quantity import parse_volume
 
 ALL, NONE = e.ALL, e.NONE
 
+AND = "; "
+"""Between the things that one report says of how much: with any other beside it a volume is not read as what went in."""
+
 
 @dataclass(frozen=True, slots=True)
 class Confirm:
@@ -169,7 +172,7 @@ def _differs(sheet: SheetStanding, last: SheetStanding, injection: str) -> bool:
 
 def _more_than_held(amount: str, due: e.Due) -> bool:
     """Whether a reported volume, also one among other things that a report says, is more than her syringes hold."""
-    return due.holds is not None and any(_is_more(one, due.holds) for one in amount.split("; "))
+    return due.holds is not None and any(_is_more(one, due.holds) for one in amount.split(AND))
 
 
 def _is_more(said: str, holds: str) -> bool:

@@ -5,6 +5,7 @@ import re
 from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import ROUND_CEILING, Decimal, localcontext
+from itertools import takewhile
 
 from hourmark.finding import Finding, Level
 from hourmark.recheck.grammar import GRAMMARS, ROUTES, Grammar, compiled
@@ -138,23 +139,33 @@ _READ_OFF = ("says", "water-says", "largest", "boxed-needles", "sprays")
 def _ticked(lines: Sequence[str], medicines: Sequence["_Printed"], grammar: Grammar) -> Iterator[Finding]:
     """What is read off the boxes first is what the steps have read off them, all of it and nothing else.
 
-    The walk-through on a phone has no such list: there the steps are what is read off.
+    The walk-through on a phone has no such list: there the steps are what is read off. On paper an item may be parted by a page's end.
     """
-    if not any(grammar.read("first", line) for line in lines):
+    front = list(takewhile(lambda line: grammar.read("ready", line) is None, lines))
+    if not any(grammar.read("first", line) for line in front):
         return
     patterns = [compiled(grammar.steps[name]) for name in _READ_OFF]
 
     def read_off(texts: Iterable[str]) -> set[str]:
         return {text for text in texts if any(pattern.fullmatch(text) for pattern in patterns)}
 
-    first = read_off(line.removeprefix("- ") for line in lines)
+    listed = {line.removeprefix("- ") for line in front}
     later = read_off(line for one in medicines for line in one.ready)
-    if first != later:
+    wrong = read_off(listed) - later
+    wrong |= {text for text in later if not _stands(text, listed)}
+    if wrong:
         yield _stop(
             "recheck-steps",
-            f"The list of what to read off the boxes and the steps differ in {sorted(first ^ later)}.",
+            f"The list of what to read off the boxes and the steps differ in {sorted(wrong)}.",
             "page",
         )
+
+
+def _stands(text: str, lines: Container[str]) -> bool:
+    """Whether a text is one of the lines, or two of them."""
+    words = text.split(" ")
+    parted = ((" ".join(words[:place]), " ".join(words[place:])) for place in range(1, len(words)))
+    return text in lines or any(first in lines and rest in lines for first, rest in parted)
 
 
 def _place(printed: "_Printed", ordered: Sequence[Ordered], taken: Container[int]) -> int | None:

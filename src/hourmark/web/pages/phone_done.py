@@ -10,7 +10,7 @@ from django.shortcuts import redirect
 from hourmark.case import events as e
 from hourmark.case.handover import NOON
 from hourmark.case.injections import settled_since
-from hourmark.case.night import ALL, NONE, Confirm
+from hourmark.case.night import ALL, AND, NONE, Confirm
 from hourmark.case.phone import AskHelp
 from hourmark.case.shapes import Recorded
 from hourmark.case.streams import case_stream
@@ -22,7 +22,7 @@ from hourmark.handout.walk import WalkInjection
 from hourmark.ledger import KeyTaken
 from hourmark.quantity import parse_volume
 from hourmark.web.pages.phone import BY, HER_REPORT, NOT_SAID, Visit, phone_page
-from hourmark.web.pages.phone_said import ALL_BUT, AND, BARE, REASONS, SAID_ALL, WRONG, much_of, said_of, told_of
+from hourmark.web.pages.phone_said import ALL_BUT, BARE, REASONS, SAID_ALL, WRONG, much_of, said_of, told_of
 from hourmark.web.pages.phone_token import key_for
 from hourmark.web.pages.phone_walk import leg_after, time_of
 

@@ -1,7 +1,7 @@
 """What was told of a medicine, in her words: whether it is given, when, and how much."""
 
 from hourmark.case import events as e
-from hourmark.case.night import ALL, NONE
+from hourmark.case.night import ALL, AND, NONE
 from hourmark.handout.language import Language
 from hourmark.web.pages.phone import NOT_SAID, Visit
 
@@ -9,9 +9,6 @@ WRONG, ALL_BUT, SAID_ALL = "something went wrong", "all of it, but see her words
 
 BARE = "a number without mL or mark"
 """What the record says in the place of such a number: nobody knows what it counts, and it is asked for again."""
-
-AND = "; "
-"""Between the things that one report says of how much: with any other beside it a volume is no longer read as one."""
 
 REASONS = {
     "leaked": "some leaked out",

@@ -8,14 +8,11 @@ from django.http import HttpResponse
 from hourmark.case.calls import NoteCall
 from hourmark.case.night import Escalate, NoteIncident
 from hourmark.case.state import CaseState
-from hourmark.case.trouble import Report, is_settled, last_of, same_call
+from hourmark.case.trouble import WHOLE_CASE, Report, is_settled, last_of, same_call
 from hourmark.finding import Finding
 from hourmark.web.pages.trouble import AWAKE, report_at, shown
 from hourmark.web.pages.trouble_facts import CALLER
 from hourmark.web.work import Work, case_page, wrong
-
-WHOLE_CASE = "case"
-"""Of which injection somebody was told, where the report is about none of hers."""
 
 _CLOCK = re.compile(r"([01]?[0-9]|2[0-3]):[0-5][0-9]")
 
